@@ -1,0 +1,25 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace canalrule {
+
+/// The whole content of a file. Refuses (unusable_input) a file that does not exist, is a folder,
+/// can't be read, is empty, or is larger than `limit_bytes`, before allocating for it.
+std::vector<std::uint8_t> read_whole(const std::filesystem::path& file, std::uint64_t limit_bytes);
+
+/// Writes a file whole or not at all: a temporary file beside it, flushed to the disk, then renamed
+/// over the name. Refuses (unwritable_output) with the system's reason; then nothing is left behind.
+/// The only place where the program depends on the operating system beyond the C++ library.
+void write_whole(const std::filesystem::path& file, std::span<const std::uint8_t> bytes);
+void write_whole(const std::filesystem::path& file, std::string_view text);
+
+/// SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
+std::string sha256_hex(std::span<const std::uint8_t> bytes);
+
+}  // namespace canalrule

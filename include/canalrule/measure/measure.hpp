@@ -1,0 +1,14 @@
+#pragma once
+
+#include <canalrule/cases/open_case.hpp>
+#include <canalrule/record/result.hpp>
+
+namespace canalrule {
+
+/// Measures every canal of a case: the one function that the command line, the window, the audit and
+/// the tests call. The same case gives the same result on any number of threads. Refuses
+/// (unusable_input) a case without any scale; what the film doesn't show is a null figure with its
+/// reason in the result.
+Result measure(const Case& opened);
+
+}  // namespace canalrule

@@ -1,0 +1,7 @@
+#include <canalrule/base/version.hpp>
+
+namespace canalrule {
+
+std::string_view version() noexcept { return CANALRULE_VERSION; }
+
+}  // namespace canalrule
