@@ -105,8 +105,10 @@ std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_b
 void write_whole(const fs::path& file, std::span<const std::uint8_t> bytes) {
   fs::path folder = file.parent_path();
   if (folder.empty()) folder = ".";
-  fs::path temporary = folder;
-  temporary /= "." + file.filename().string() + "." + std::to_string(process_number()) + ".part";
+  std::string name = ".";
+  name += file.filename().string();
+  name += "." + std::to_string(process_number()) + ".part";
+  const fs::path temporary = folder / name;
   std::error_code ignored;
   fs::remove(temporary, ignored);
   if (const int error = write_and_flush(temporary, bytes); error != 0) {

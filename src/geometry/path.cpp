@@ -1,0 +1,127 @@
+#include <canalrule/geometry/path.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+#include <canalrule/base/fault.hpp>
+
+namespace canalrule {
+
+namespace {
+
+/// Spacing of the table of arc lengths in px: the chord of a quarter pixel differs from the arc of a
+/// canal (radius over 50 px) by less than 1e-6 of it. Chosen here; tests/unit/geometry holds it.
+constexpr double table_step_px = 0.25;
+
+}  // namespace
+
+CanalPath::CanalPath(const Polyline& points, Point apex, double row_to_column_aspect)
+    : aspect_(row_to_column_aspect) {
+  std::vector<double> x;
+  std::vector<double> y;
+  for (auto point = points.rbegin(); point != points.rend(); ++point) {
+    const double px = point->x;
+    const double py = point->y * aspect_;
+    if (!x.empty()) {
+      const double chord = std::hypot(px - x.back(), py - y.back());
+      if (chord < 1e-6) continue;
+      knots_.push_back(knots_.back() + chord);
+    } else {
+      knots_.push_back(0.0);
+    }
+    x.push_back(px);
+    y.push_back(py);
+  }
+  ensure(x.size() >= 2, "a canal's path has two different points");
+  xy_.emplace_back(knots_, x);
+  xy_.emplace_back(knots_, y);
+
+  const double chord = knots_.back();
+  const auto pieces = static_cast<std::size_t>(std::max(8.0, std::ceil(chord / table_step_px)));
+  step_ = chord / static_cast<double>(pieces);
+  arc_.resize(pieces + 1, 0.0);
+  for (std::size_t i = 1; i <= pieces; ++i) {
+    const double a = step_ * static_cast<double>(i - 1);
+    const double b = step_ * static_cast<double>(i);
+    arc_[i] = arc_[i - 1] + std::hypot(xy_[0].value(b) - xy_[0].value(a), xy_[1].value(b) - xy_[1].value(a));
+  }
+  length_ = arc_.back();
+  apex_at_ = project_square({apex.x, apex.y * aspect_}).s_px;
+}
+
+double CanalPath::parameter(double along) const {
+  if (along <= 0.0) return along / std::hypot(xy_[0].slope(0.0), xy_[1].slope(0.0));
+  const double end = knots_.back();
+  if (along >= length_) return end + (along - length_) / std::hypot(xy_[0].slope(end), xy_[1].slope(end));
+  const auto after = std::upper_bound(arc_.begin(), arc_.end(), along);
+  const auto i = static_cast<std::size_t>(after - arc_.begin()) - 1;
+  return step_ * (static_cast<double>(i) + (along - arc_[i]) / (arc_[i + 1] - arc_[i]));
+}
+
+Point CanalPath::square_at(double along) const {
+  const double t = parameter(along);
+  return {xy_[0].value(t), xy_[1].value(t)};
+}
+
+Point CanalPath::direction(double s_px) const {
+  const double t = parameter(s_px + apex_at_);
+  const double dx = xy_[0].slope(t);
+  const double dy = xy_[1].slope(t);
+  const double length = std::hypot(dx, dy);
+  return {dx / length, dy / length};
+}
+
+Point CanalPath::at(double s_px, double n_px) const {
+  const Point centre = square_at(s_px + apex_at_);
+  if (n_px == 0.0) return {centre.x, centre.y / aspect_};
+  const Point along = direction(s_px);
+  return {centre.x - along.y * n_px, (centre.y + along.x * n_px) / aspect_};
+}
+
+CanalPath::Projection CanalPath::project_square(Point square) const {
+  const auto squared = [&](double along) {
+    const Point p = square_at(along);
+    return (p.x - square.x) * (p.x - square.x) + (p.y - square.y) * (p.y - square.y);
+  };
+  // The nearest of coarse samples, the straight continuations included, then golden sections.
+  const double reach = length_ + std::sqrt(std::min(squared(0.0), squared(length_)));
+  const double coarse = 1.0;
+  double best = 0.0;
+  double least = squared(0.0);
+  const auto count = static_cast<int>(std::ceil((2.0 * reach + length_) / coarse));
+  for (int i = 0; i <= count; ++i) {
+    const double along = -reach + coarse * static_cast<double>(i);
+    const double d = squared(along);
+    if (d < least) {
+      least = d;
+      best = along;
+    }
+  }
+  double low = best - coarse;
+  double high = best + coarse;
+  const double golden = (std::sqrt(5.0) - 1.0) / 2.0;
+  while (high - low > 1e-7) {
+    const double a = high - golden * (high - low);
+    const double b = low + golden * (high - low);
+    if (squared(a) < squared(b)) {
+      high = b;
+    } else {
+      low = a;
+    }
+  }
+  const double along = 0.5 * (low + high);
+  const Point foot = square_at(along);
+  const double t = parameter(along);
+  const double dx = xy_[0].slope(t);
+  const double dy = xy_[1].slope(t);
+  const double side = (dx * (square.y - foot.y) - dy * (square.x - foot.x)) / std::hypot(dx, dy);
+  return {along, side};
+}
+
+CanalPath::Projection CanalPath::project(Point image_point) const {
+  Projection found = project_square({image_point.x, image_point.y * aspect_});
+  found.s_px -= apex_at_;
+  return found;
+}
+
+}  // namespace canalrule
