@@ -5,9 +5,9 @@
 
 namespace canalrule {
 
-void fault(const char* expectation, std::source_location place) {
-  std::fprintf(stderr, "canalrule: a fault of the program itself: %s (%s:%u). Please report it.\n",
-               expectation, place.file_name(), static_cast<unsigned>(place.line()));
+void fault(const char* expectation, const char* file, unsigned line) {
+  std::fprintf(stderr, "canalrule: a fault of the program itself: %s (%s:%u). Please report it.\n", expectation,
+               file, line);
   std::abort();
 }
 

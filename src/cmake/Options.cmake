@@ -22,9 +22,11 @@ add_library(canalrule_flags INTERFACE)
 if(MSVC)
   target_compile_options(canalrule_flags INTERFACE /W4 $<$<BOOL:${CANALRULE_WARNINGS_ARE_ERRORS}>:/WX>)
 else()
-  # No contraction to fused multiply-add: the same film gives the same bytes on every machine.
+  # No contraction to fused multiply-add: the same film gives the same bytes on every machine. No folder
+  # of this machine in what is built.
   target_compile_options(canalrule_flags INTERFACE
     -Wall -Wextra -Wpedantic -Wconversion -Wshadow -ffp-contract=off
+    "-ffile-prefix-map=${PROJECT_SOURCE_DIR}/=" "-ffile-prefix-map=${PROJECT_BINARY_DIR}/="
     $<$<BOOL:${CANALRULE_WARNINGS_ARE_ERRORS}>:-Werror>)
   if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 13)
     # GCC 12 warns of overlapping copies inside std::string's own operator+ (its bug 105651).

@@ -5,9 +5,23 @@
 
 namespace canalrule {
 
-/// Applies criteria to every canal of a result, by the decision rule of JCGM 106:2012: within where
-/// the probability of conforming is at least `confidence`, outside where it is at most 1 - confidence,
-/// else too close to call; not assessable where the figure is missing.
+/// Applies every criterion to every canal of a result (canals in the result's order, criteria in the file's),
+/// by the decision rule of JCGM 106:2012: within where the probability p of conforming is at least
+/// `confidence`, outside where p is at most 1 - `confidence`, else too close to call; not assessable where
+/// the figure is missing, with the result's reason.
+///
+/// One value against its limits:   p as probability_of_conformity.
+/// The largest of several values:  p = product over all i of (1 - P(value i counts and breaks the limit)),
+/// the
+///   values taken as independent. For the longest void, with c(i) the probability that it counts but for
+///   its length: 1 - c(i) P(length i > the larger of limit and least length); likewise for the deficit.
+/// The number of voids:            p = P(number <= limit), the voids counting independently, each with
+///   probability_that_it_counts.
+/// Nothing found at all:           p = 1, and the figure stays empty (the number of voids is 0).
+///
+/// A figure over the whole fill of which a stretch longer than 0.5 mm can't be assessed is never within: what
+/// was seen may be enough for outside or too close to call, else it is not assessable. 0.5 mm is the shortest
+/// full-width gap that is always to be found. The reason names the stretches, also shorter ones.
 Judged judge(const Result& result, const Criteria& criteria);
 
 }  // namespace canalrule

@@ -1,0 +1,117 @@
+#include <canalrule/cases/open_case.hpp>
+
+#include <algorithm>
+#include <variant>
+
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/base/whole_file.hpp>
+#include <canalrule/intake/open_film.hpp>
+
+#include "marks.hpp"
+
+namespace canalrule {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// As load_reading.
+constexpr std::uint64_t largest_reading_bytes = 16U << 20U;
+
+constexpr const char* other_film = "the marks belong to another film; give the film that the reading was made on";
+
+[[noreturn]] void refuse(const std::string& reading_file, const std::string& field, const std::string& what,
+                         const std::string& remedy) {
+  throw Refusal(RefusalKind::unusable_input, reading_file, field, what, remedy);
+}
+
+fs::path beside(const fs::path& reading_file, const std::string& name) { return reading_file.parent_path() / name; }
+
+void check_size(const std::string& reading_file, const char* field, const std::optional<int>& expected, int found) {
+  if (expected && *expected != found)
+    refuse(reading_file, field, "the reading says " + std::to_string(*expected) + ", the film has " + std::to_string(found),
+           other_film);
+}
+
+void check_belongs(const Reading& reading, const Film& film, const std::string& reading_file) {
+  check_size(reading_file, "/image/columns", reading.image.columns, film.grey.cols);
+  check_size(reading_file, "/image/rows", reading.image.rows, film.grey.rows);
+  if (reading.image.sha256 && *reading.image.sha256 != film.sha256)
+    refuse(reading_file, "/image/sha256", "the reading says " + *reading.image.sha256 + ", the film has " + film.sha256,
+           other_film);
+}
+
+/// The film that a reading names, refused by the reading's own field where there is no such file.
+Film film_of(const Reading& reading, const fs::path& reading_file) {
+  const fs::path film_file = beside(reading_file, reading.image.file);
+  std::error_code ignored;
+  if (!fs::exists(film_file, ignored))
+    refuse(reading_file.string(), "/image/file", "there is no film \"" + reading.image.file + "\"",
+           "it is looked for from the reading's own folder");
+  return open_film(film_file);
+}
+
+bool marks_known_length(const Reading& reading) {
+  return std::any_of(reading.scale.begin(), reading.scale.end(),
+                     [](const ScaleMark& mark) { return std::holds_alternative<KnownLength>(mark); });
+}
+
+/// The reading that a scale is carried over from, with its film's spacing where it needs it.
+CarriedFrom open_carried(std::size_t scale_index, const CarriedLength& mark, const fs::path& reading_file) {
+  const std::string field = "/scale/" + std::to_string(scale_index) + "/from/reading";
+  const std::string points_field = "/scale/" + std::to_string(scale_index) + "/from/points";
+  const fs::path from_file = beside(reading_file, mark.from_reading);
+  std::error_code ignored;
+  if (!fs::exists(from_file, ignored))
+    refuse(reading_file.string(), field, "there is no reading \"" + mark.from_reading + "\"",
+           "it is looked for from this reading's own folder");
+  if (fs::equivalent(from_file, reading_file, ignored))
+    refuse(reading_file.string(), field, "\"" + mark.from_reading + "\" is this reading itself",
+           "name the reading of the film that shows the object of known length");
+
+  CarriedFrom carried;
+  carried.scale_index = scale_index;
+  carried.reading = load_reading(from_file);
+  if (!marks_known_length(carried.reading)) {
+    const Film film = film_of(carried.reading, from_file);
+    check_belongs(carried.reading, film, from_file.string());
+    if (!film.spacing)
+      refuse(reading_file.string(), field,
+             "\"" + mark.from_reading + "\" marks no known length, and its film says nothing of its scale",
+             "a scale is carried over from a reading with a \"known-length\" or a DICOM film with a spacing, not from "
+             "one that carries its own over");
+    carried.spacing = film.spacing;
+    carried.row_to_column_aspect = film.row_to_column_aspect;
+    check_points(mark.from_points, film.grey.size(), points_field, reading_file.string());
+  } else if (carried.reading.image.columns && carried.reading.image.rows) {
+    check_points(mark.from_points, {*carried.reading.image.columns, *carried.reading.image.rows}, points_field,
+                 reading_file.string());
+  }
+  return carried;
+}
+
+std::vector<CarriedFrom> open_all_carried(const Reading& reading, const fs::path& reading_file) {
+  std::vector<CarriedFrom> all;
+  for (std::size_t i = 0; i < reading.scale.size(); ++i)
+    if (const auto* mark = std::get_if<CarriedLength>(&reading.scale[i]))
+      all.push_back(open_carried(i, *mark, reading_file));
+  return all;
+}
+
+}  // namespace
+
+Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override) {
+  const std::vector<std::uint8_t> text = read_whole(reading_file, largest_reading_bytes);
+  Case opened;
+  opened.reading_file = reading_file.string();
+  opened.reading_sha256 = sha256_hex(text);
+  opened.reading = parse_reading({reinterpret_cast<const char*>(text.data()), text.size()}, opened.reading_file);
+  opened.film = film_override ? open_film(*film_override) : film_of(opened.reading, reading_file);
+  opened.image_file = film_override ? film_override->filename().string() : opened.reading.image.file;
+  check_belongs(opened.reading, opened.film, opened.reading_file);
+  check_marks(opened.reading, opened.film.grey.size(), opened.reading_file);
+  opened.carried = open_all_carried(opened.reading, reading_file);
+  return opened;
+}
+
+}  // namespace canalrule

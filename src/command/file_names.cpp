@@ -1,0 +1,25 @@
+#include "file_names.hpp"
+
+#include <algorithm>
+#include <system_error>
+
+namespace canalrule::command {
+
+namespace fs = std::filesystem;
+
+std::string ending_of(const fs::path& file) {
+  std::string ending = file.extension().string();
+  std::ranges::transform(ending, ending.begin(),
+                         [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  return ending;
+}
+
+bool same_file(const fs::path& one, const fs::path& other) {
+  std::error_code error;
+  if (fs::equivalent(one, other, error)) return true;
+  const fs::path first = fs::weakly_canonical(fs::absolute(one, error), error);
+  const fs::path second = fs::weakly_canonical(fs::absolute(other, error), error);
+  return !first.empty() && first == second;
+}
+
+}  // namespace canalrule::command

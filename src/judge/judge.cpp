@@ -1,0 +1,120 @@
+#include <canalrule/judge/judge.hpp>
+
+#include <algorithm>
+#include <utility>
+
+#include <canalrule/base/fault.hpp>
+#include <canalrule/judge/conformity.hpp>
+
+#include "finding.hpp"
+#include "plain.hpp"
+
+namespace canalrule {
+
+namespace {
+
+using Stretch = std::pair<double, double>;
+
+constexpr double longest_unseen_mm = 0.5;  // see judge.hpp
+
+bool on_voids(CriterionFigure figure) {
+  return figure == CriterionFigure::longest_void_mm || figure == CriterionFigure::void_count ||
+         figure == CriterionFigure::largest_void_deficit;
+}
+
+const char* unit_of(CriterionFigure figure) {
+  using Figure = CriterionFigure;
+  switch (figure) {
+    case Figure::void_count:
+    case Figure::largest_void_deficit: return "";
+    case Figure::taper_overall:
+    case Figure::taper_apical:
+    case Figure::taper_middle:
+    case Figure::taper_coronal: return "mm per mm";
+    default: return "mm";
+  }
+}
+
+/// What of the canal a criterion looks at: the fill, or the chosen third of it.
+Stretch looked_at(const CanalResult& canal, const Criterion& criterion) {
+  if (!canal.terminus || !canal.coronal_level_mm) return {-1e9, 1e9};
+  const double start = canal.terminus->to_apex_mm;
+  const double third = (canal.coronal_level_mm->value - start) / 3.0;
+  if (!criterion.voids.third) return {start, start + 3.0 * third};
+  const double skipped = static_cast<double>(*criterion.voids.third);
+  return {start + skipped * third, start + (skipped + 1.0) * third};
+}
+
+bool is_about(const NotAssessable& entry, std::string_view figure) {
+  const std::string_view whole = entry.figure;
+  return whole == figure || (whole.starts_with(figure) && whole.substr(figure.size()).starts_with('.'));
+}
+
+/// The stretches that can't be assessed, within what is looked at, overlapping ones joined.
+std::vector<Stretch> unseen(const CanalResult& canal, const Criterion& criterion,
+                            const std::vector<std::string_view>& figures) {
+  const auto [start, end] = looked_at(canal, criterion);
+  std::vector<Stretch> stretches;
+  for (const NotAssessable& entry : canal.not_assessable) {
+    if (!entry.from_mm || !entry.to_mm) continue;
+    if (std::none_of(figures.begin(), figures.end(),
+                     [&](std::string_view figure) { return is_about(entry, figure); }))
+      continue;
+    const Stretch clipped{std::max(*entry.from_mm, start), std::min(*entry.to_mm, end)};
+    if (clipped.first < clipped.second) stretches.push_back(clipped);
+  }
+  std::sort(stretches.begin(), stretches.end());
+  std::vector<Stretch> joined;
+  for (const Stretch& next : stretches) {
+    if (!joined.empty() && next.first <= joined.back().second)
+      joined.back().second = std::max(joined.back().second, next.second);
+    else
+      joined.push_back(next);
+  }
+  return joined;
+}
+
+void account_for(const std::vector<Stretch>& stretches, Judgement& judgement) {
+  if (stretches.empty()) return;
+  bool too_long = false;
+  std::string places;
+  for (const auto& [from_mm, to_mm] : stretches) {
+    too_long = too_long || to_mm - from_mm > longest_unseen_mm;
+    places += (places.empty() ? "" : ", ") + plain_stretch(from_mm, to_mm);
+  }
+  if (too_long && judgement.verdict == Verdict::within) {
+    judgement.verdict = Verdict::not_assessable;
+    judgement.probability_within.reset();
+  }
+  judgement.reason += (judgement.reason.empty() ? "" : "; ") + std::string("not assessable at ") + places;
+}
+
+Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double confidence) {
+  const Finding finding =
+      on_voids(criterion.figure) ? find_voids(canal, criterion) : find_figure(canal, criterion);
+  Judgement judgement;
+  judgement.canal = canal.name;
+  judgement.criterion = criterion.id;
+  judgement.text = criterion.text;
+  judgement.figure = finding.figure;
+  judgement.unit = unit_of(criterion.figure);
+  judgement.reason = finding.reason;
+  if (!finding.probability) return judgement;
+  judgement.probability_within = finding.probability;
+  judgement.verdict = verdict_of(*finding.probability, confidence);
+  account_for(unseen(canal, criterion, finding.seen_over), judgement);
+  return judgement;
+}
+
+}  // namespace
+
+Judged judge(const Result& result, const Criteria& criteria) {
+  ensure(criteria.confidence > 0.5 && criteria.confidence < 1.0, "a confidence lies between 0.5 and 1");
+  Judged judged{criteria.name, criteria.version, criteria.source, {}};
+  for (const CanalResult& canal : result.canals)
+    for (const Criterion& criterion : criteria.criteria)
+      judged.judgements.push_back(judge_one(canal, criterion, criteria.confidence));
+  return judged;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,209 @@
+#include "canal_figures.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "curvature.hpp"
+#include "taper.hpp"
+
+namespace canalrule {
+
+namespace {
+
+/// Standard uncertainty of a person's apex mark along the canal, where the reading gives none. Chosen
+/// here: no published figure for it was found (see docs/method.md).
+constexpr double apex_mark_mm = 0.05;
+
+/// Standard uncertainty from the hand-drawn path: what redrawing moves. Chosen here; tests/laws/redrawn.cpp.
+constexpr double path_mm = 0.004;
+
+/// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
+/// difference on a film. Chosen here.
+constexpr double at_apex_mm = 0.05;
+
+constexpr double kink_mm = 0.02;          ///< freedom of the radius in the final fit
+constexpr double width_every_mm = 0.25;
+constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
+constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
+
+std::string sentence(const char* format, double a, double b = 0.0) {
+  char buffer[240];
+  std::snprintf(buffer, sizeof buffer, format, a, b);
+  return buffer;
+}
+
+using Stretches = std::vector<std::pair<double, double>>;
+
+Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
+  Stretches out;
+  for (const Unassessable& u : unassessable) out.emplace_back(u.from_px, u.to_px);
+  return out;
+}
+
+Stretches with_voids(Stretches out, const std::vector<VoidFound>& voids, double mm) {
+  for (const VoidFound& v : voids)
+    if (v.score > least_void_score) out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
+  return out;
+}
+
+Third third_of(double at_mm, double from_mm, double to_mm) {
+  const double share = (at_mm - from_mm) / std::max(1e-9, to_mm - from_mm);
+  if (share < 1.0 / 3.0) return Third::apical;
+  return share < 2.0 / 3.0 ? Third::middle : Third::coronal;
+}
+
+Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks, const Followed& followed, const FillFit& fit) {
+  const double mm = scale.mm_per_pixel;
+  Terminus t;
+  const double end = fit.model.end_px;
+  t.position = followed.path.at(end, fit.model.centre_px(end));
+  t.to_apex_mm = end * mm;
+  const double u_end = std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
+  const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
+  const double u_apex = marks.apex_uncertainty_mm.value_or(apex_mark_mm);
+  t.parts = {{"outline", u_end}, {"apex mark", u_apex}, {"scale", u_scale}, {"path", path_mm}};
+  double sum = 0.0;
+  for (const UncertaintyPart& part : t.parts) sum += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+  t.standard_uncertainty_mm = std::sqrt(sum);
+  t.side = std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
+  (void)film;
+  return t;
+}
+
+}  // namespace
+
+CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks, const Followed& followed, const std::vector<Unassessable>& unassessable) {
+  const double mm = scale.mm_per_pixel;
+  const Quantity across = scale.mm_per_pixel_across.value_or(Quantity{mm, scale.standard_uncertainty});
+  const double relative_scale = scale.standard_uncertainty / mm;
+  const double relative_across = across.standard_uncertainty / across.value;
+  CanalResult canal;
+  canal.name = marks.name;
+  canal.drawn_path = marks.path;
+
+  // Voids on the stiff fit, then again on the fit that leaves them out.
+  const Stretches blocked = stretches_of(unassessable);
+  std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, blocked);
+  FillFit fit = refit(film, followed, with_voids(blocked, voids, mm), kink_mm);
+  voids = find_voids(film, followed, fit, blocked);
+  const Stretches out = with_voids(blocked, voids, mm);
+
+  canal.terminus = terminus_of(film, scale, marks, followed, fit);
+  const double end = fit.model.end_px;
+  const double from_mm = canal.terminus->to_apex_mm;
+  const double to_mm = followed.coronal_px * mm;
+  canal.coronal_level_mm = Quantity{to_mm, std::hypot(0.06, to_mm * relative_scale)};
+  canal.filled_length_mm = Quantity{to_mm - from_mm, std::hypot(std::hypot(0.06, canal.terminus->parts[0].standard_uncertainty_mm), (to_mm - from_mm) * relative_scale)};
+
+  canal.voids.emplace();
+  for (const VoidFound& v : voids) {
+    Void one;
+    one.from_mm = v.from_px * mm;
+    one.to_mm = v.to_px * mm;
+    const double length = one.to_mm - one.from_mm;
+    one.length_mm = {length, std::hypot(v.u_length_px * mm, length * relative_scale)};
+    one.width_mm = {v.width_px * across.value, std::hypot(v.u_width_px * across.value, v.width_px * across.value * relative_across)};
+    one.deficit = {v.deficit, v.u_deficit};
+    one.score = v.score;
+    one.kind = v.kind;
+    const double middle = 0.5 * (v.from_px + v.to_px);
+    one.third = third_of(middle * mm, from_mm, to_mm);
+    one.position = followed.path.at(middle, v.offset_px);
+    if (marks.planned && marks.planned->backfill_from_mm)
+      one.at_backfill = one.from_mm - 0.5 <= *marks.planned->backfill_from_mm && *marks.planned->backfill_from_mm <= one.to_mm + 0.5;
+    canal.voids->push_back(one);
+  }
+  std::sort(canal.voids->begin(), canal.voids->end(), [](const Void& a, const Void& b) { return a.from_mm < b.from_mm; });
+
+  // Widths of the outline.
+  const double first_width = end + std::min(fit.model.cap_px, 0.4 / mm);
+  const auto blocked_at = [&](double s) {
+    for (const auto& [low, high] : blocked)
+      if (s >= low && s <= high) return true;
+    return false;
+  };
+  const double last_width = followed.coronal_px - 0.15 / mm;
+  for (int k = static_cast<int>(std::ceil(first_width * mm / width_every_mm)); k * width_every_mm / mm <= last_width; ++k) {
+    const double s = k * width_every_mm / mm;
+    if (blocked_at(s)) continue;
+    const LocalBasis::Weights w = fit.model.radius_basis.at(s);
+    double variance = 0.0;
+    for (int a = 0; a < 4; ++a)
+      for (int b = 0; b < 4; ++b)
+        variance += w.value[static_cast<std::size_t>(a)] * w.value[static_cast<std::size_t>(b)] *
+                    fit.covariance.at<double>(fit.places.radius + w.first + a, fit.places.radius + w.first + b);
+    const double width = 2.0 * fit.model.radius_px(s) * across.value;
+    canal.width.push_back({k * width_every_mm, width, std::hypot(2.0 * std::sqrt(std::max(0.0, variance)) * across.value, width * relative_across)});
+  }
+
+  // Taper. Its scale is across over along: where one scale serves both it cancels.
+  const double ratio = across.value / mm;
+  const double u_ratio = scale.mm_per_pixel_across ? std::hypot(relative_across, relative_scale) : 0.0;
+  const Diameters rows = row_diameters(film, followed, fit, out);
+  const double third = (followed.coronal_px - end) / 3.0;
+  const auto taper = [&](double from, double to, const char* name) {
+    std::optional<Quantity> q = taper_between(rows, from, to, mm);
+    if (q) {
+      q->value *= ratio;
+      q->standard_uncertainty = std::hypot(q->standard_uncertainty * ratio, q->value * u_ratio);
+    } else {
+      canal.not_assessable.push_back({std::string("taper.") + name, from * mm, to * mm, "too-little-fill",
+                                      "Too little of this stretch of the fill can be measured for a taper."});
+    }
+    return q;
+  };
+  canal.taper.overall = taper(end, followed.coronal_px, "overall");
+  canal.taper.apical = taper(end, end + third, "apical");
+  canal.taper.middle = taper(end + third, end + 2.0 * third, "middle");
+  canal.taper.coronal = taper(end + 2.0 * third, followed.coronal_px, "coronal");
+  canal.taper.breaks = find_breaks(rows, mm, across.value);
+  canal.taper.largest_reversal = largest_reversal(rows, mm, across.value);
+
+  canal.curvature_deg = schneider_angle(marks, film.aspect);
+  canal.film.blur_mm = fit.model.blur_px * mm;
+  canal.film.contrast_to_texture = followed.trace.evidence;
+
+  // The centre line, apex first.
+  const double every = 0.25 / mm;
+  for (double s = std::min(end, 0.0); s <= followed.coronal_px + 0.5 * every; s += every) {
+    CentreAt at;
+    at.at_mm = s * mm;
+    at.position = followed.path.at(s, fit.model.centre_px(std::max(s, end)));
+    if (s >= first_width && s <= last_width && !blocked_at(s)) at.half_width_px = fit.model.radius_px(s);
+    canal.centre_line.push_back(at);
+  }
+  for (const Unassessable& u : unassessable)
+    for (const char* figure : {"voids", "width", "taper"})
+      canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
+  return canal;
+}
+
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer) {
+  CanalResult canal;
+  canal.name = marks.name;
+  canal.drawn_path = marks.path;
+  canal.curvature_deg = schneider_angle(marks, film.aspect);
+  std::string reason;
+  std::string text;
+  switch (answer.why) {
+    case NoTrace::off_film:
+      reason = "off-film";
+      text = "The drawn path lies outside the film, or where it carries no grey.";
+      break;
+    case NoTrace::no_fill:
+      reason = "no-fill-found";
+      text = "No radiopaque fill was found along the drawn path.";
+      break;
+    case NoTrace::too_faint:
+      reason = "too-faint";
+      text = sentence("The fill stands out %.1f times its surroundings' texture; at least 3 are needed.", answer.evidence);
+      break;
+  }
+  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width", "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
+    canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
+  if (answer.why == NoTrace::too_faint) canal.film.contrast_to_texture = answer.evidence;
+  return canal;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,25 @@
+#pragma once
+
+#include <canalrule/record/reading.hpp>
+#include <canalrule/record/result.hpp>
+
+#include "follow.hpp"
+#include "voids.hpp"
+
+namespace canalrule {
+
+/// Stretches of a canal's fill, in px of s, that can't serve, and why.
+struct Unassessable {
+  double from_px = 0.0, to_px = 0.0;
+  std::string reason;  ///< "overlap", "clipped", "off-film"
+  std::string text;
+};
+
+/// All figures of one canal that was followed.
+CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
+                          const Followed& followed, const std::vector<Unassessable>& unassessable);
+
+/// What is told of a canal whose fill could not be followed: every figure null, with the reason.
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer);
+
+}  // namespace canalrule

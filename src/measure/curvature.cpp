@@ -1,0 +1,65 @@
+#include "curvature.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <canalrule/geometry/path.hpp>
+
+namespace canalrule {
+
+namespace {
+
+constexpr double mark_px = 3.0;      ///< a hand's offset; chosen here, tests/unit/measure/curvature.cpp
+constexpr double degrees = 57.29577951308232;
+
+}  // namespace
+
+std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect) {
+  const CanalPath path(marks.path, marks.apex, aspect);
+  const double top = path.last_px();
+  const double bottom = std::max(0.0, path.first_px());
+  const double length = top - bottom;
+  if (length < 10.0) return std::nullopt;
+  const auto square = [&](double s) {
+    const Point p = path.at(s);
+    return Point{p.x, p.y * aspect};
+  };
+  // The coronal third's axis: least squares by principal direction of evenly spaced points.
+  const int count = 60;
+  double mx = 0, my = 0, xx = 0, xy = 0, yy = 0;
+  for (int k = 0; k < count; ++k) {
+    const Point p = square(top - length / 3.0 * k / (count - 1));
+    mx += p.x / count;
+    my += p.y / count;
+  }
+  for (int k = 0; k < count; ++k) {
+    const Point p = square(top - length / 3.0 * k / (count - 1));
+    xx += (p.x - mx) * (p.x - mx);
+    xy += (p.x - mx) * (p.y - my);
+    yy += (p.y - my) * (p.y - my);
+  }
+  const double angle = 0.5 * std::atan2(2.0 * xy, xx - yy);
+  Point axis{std::cos(angle), std::sin(angle)};
+  const Point start = square(top);
+  const Point end = square(bottom);
+  if (axis.x * (end.x - start.x) + axis.y * (end.y - start.y) < 0.0) axis = {-axis.x, -axis.y};
+  const auto off = [&](double s) {
+    const Point p = square(s);
+    return std::fabs(axis.x * (p.y - my) - axis.y * (p.x - mx));
+  };
+  double leaves = bottom;
+  for (double s = bottom; s <= top; s += length / 400.0) {
+    if (off(s) <= mark_px) {
+      leaves = s;
+      break;
+    }
+  }
+  const Point knee = square(leaves);
+  const double run = std::hypot(end.x - knee.x, end.y - knee.y);
+  if (run < 5.0 * mark_px) return Quantity{0.0, degrees * mark_px / (length / 3.0)};
+  const double cosine = (axis.x * (end.x - knee.x) + axis.y * (end.y - knee.y)) / run;
+  const double u = degrees * std::hypot(mark_px / (length / 3.0), mark_px / run);
+  return Quantity{degrees * std::acos(std::clamp(cosine, -1.0, 1.0)), u};
+}
+
+}  // namespace canalrule

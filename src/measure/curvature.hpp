@@ -1,0 +1,16 @@
+#pragma once
+
+#include <optional>
+
+#include <canalrule/base/quantity.hpp>
+#include <canalrule/record/reading.hpp>
+
+namespace canalrule {
+
+/// Schneider's angle (Oral Surg. 1971;32:271-275) of the drawn canal, in degrees: between the canal's
+/// axis at the orifice and the line from the point where the canal leaves that axis to the apex. The
+/// axis is the straight line through the coronal third of the path; the canal leaves it where the path
+/// stays more than `mark_px` off for good. 0 for a canal that never does.
+std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect);
+
+}  // namespace canalrule

@@ -1,0 +1,52 @@
+#pragma once
+
+#include <vector>
+
+#include <opencv2/core.hpp>
+
+#include <canalrule/geometry/strip.hpp>
+
+#include "fill_model.hpp"
+
+namespace canalrule {
+
+/// How a model is fitted; lengths in mm.
+struct FitSettings {
+  double mm_per_px = 0.03;
+  double flank_mm = 0.55;          ///< background taken on each side of the fill
+  double beyond_mm = 0.9;          ///< rows apical of the fill's end
+  double kink_mm = 0.02;           ///< prior of the radius' second difference between knots
+  double bend_per_mm = 0.5;        ///< prior of the curve's bend
+  bool sharpened = false;          ///< whether a halo is fitted
+  bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted
+  int rounds = 14;
+};
+
+/// Where each kind of parameter stands in the vector of a fit.
+struct ParameterPlaces {
+  int radius = 0, centre = 0, square = 0, cube = 0;  ///< first of each local kind
+  int contrast = 0, slope = 0, bend = 0, blur = 0, end = 0, cap = 0, empty = 0, halo = 0;
+  int count = 0;
+};
+
+struct FillFit {
+  FillModel model;
+  ParameterPlaces places;
+  LocalBasis background_basis;
+  cv::Mat covariance;     ///< CV_64FC1, count x count; correlation of the noise allowed for
+  cv::Mat residual;       ///< CV_64FC1, film less model and background; 0 outside the fit
+  cv::Mat weight;         ///< CV_64FC1, 0 outside the fit
+  cv::Mat part;           ///< CV_64FC1, 1 where a pixel takes part, whatever its weight
+  ModelMaps maps;         ///< of the last model
+  double noise = 0.0;     ///< standard deviation of the residual, radiopacity
+  double correlation = 1.0;  ///< times by which correlated noise widens variances
+  int first_row = 0, last_row = 0;  ///< rows of the strip that were fitted, [first, last)
+  bool converged = false;
+};
+
+/// Fits by Gauss-Newton with bisquare weights. `mask` (CV_8UC1 of the strip's size): 0 leaves a pixel
+/// out. `start` gives the first guess; its bases are kept. Each row has a free level and slope across.
+FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
+                 const FitSettings& settings);
+
+}  // namespace canalrule

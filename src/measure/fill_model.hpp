@@ -1,0 +1,53 @@
+#pragma once
+
+#include <vector>
+
+#include <opencv2/core.hpp>
+
+#include <canalrule/geometry/strip.hpp>
+
+#include "local_basis.hpp"
+
+namespace canalrule {
+
+/// A round fill as a film shows it. Thickness t(s, n) is the chord of a body of radius r(s) about the
+/// centre c(s), ending at `end_px` in an elliptic cap; it attenuates the exposure, the exposure is blurred,
+/// and the film's curve follows:
+///   q = -ln(G * exp(-absorption t)) / absorption,   y = contrast(s) (1 - exp(-bend q)) / bend.
+/// `bend` stands for scatter and for a display's curve; 0 is a straight line. Apical of the end an empty
+/// canal may show, darker than dentine. All lengths in px.
+struct FillModel {
+  LocalBasis radius_basis, centre_basis;
+  std::vector<double> radius, centre;  ///< coefficients, px
+  double contrast = 1.0;               ///< radiopacity per px of thickness at `contrast_at_px`
+  double contrast_slope = 0.0;         ///< relative change of it over `contrast_span_px` towards the crown
+  double contrast_at_px = 0.0, contrast_span_px = 1.0;
+  double bend = 0.0;                   ///< per px of thickness
+  double absorption = 0.01;            ///< per px of thickness, fixed
+  double blur_px = 1.5;                ///< Gaussian standard deviation
+  double end_px = 0.0;                 ///< s of the very tip
+  double cap_px = 1.0;                 ///< length of the rounded tip
+  double empty = 0.0;                  ///< radiopacity per px of the empty canal against dentine
+  double empty_to_px = 0.0;            ///< s at which the empty canal ends: the apex
+  double halo = 0.0;                   ///< strength of edge enhancement, 0 for none
+  double halo_px = 6.0;                ///< its Gaussian standard deviation
+
+  double radius_px(double s) const;
+  double centre_px(double s) const;
+};
+
+/// The model on a strip's grid and its derivatives: CV_64FC1, rows x columns.
+struct ModelMaps {
+  cv::Mat value;
+  cv::Mat by_radius, by_centre;              ///< by r(s) and c(s) of the same row
+  cv::Mat by_contrast, by_slope, by_bend, by_blur, by_end, by_cap, by_empty, by_halo;
+  cv::Mat blurred;                           ///< thickness q as the film's blur leaves it, px
+  cv::Mat per_thickness;                     ///< dy/dq
+};
+
+ModelMaps draw_model(const FillModel& model, const StripGrid& grid);
+
+/// Only the value.
+cv::Mat draw_value(const FillModel& model, const StripGrid& grid);
+
+}  // namespace canalrule

@@ -1,0 +1,196 @@
+#include "follow.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalrule {
+
+namespace {
+
+// Lengths in mm, chosen here; tests/truth/terminus.cpp holds them.
+constexpr double half_strip_mm = 2.2;
+constexpr double beyond_mm = 3.0;          ///< strip beyond the path's apical end and the apex
+constexpr double before_mm = 0.8;          ///< strip before the path's coronal end
+constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this step
+constexpr double radius_knots_mm = 0.5;
+constexpr double centre_knots_mm = 1.0;
+constexpr double first_blur_mm = 0.045;
+constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentine at 40 keV (NIST SRD 126)
+
+StripGrid grid_for(const CanalPath& path, double mm, double half_mm, double from_px, double to_px) {
+  StripGrid grid;
+  grid.step_px = std::max(1.0, finest_step_mm / mm);
+  (void)path;
+  grid.first_s_px = from_px;
+  grid.rows = std::max(1, static_cast<int>((to_px - from_px) / grid.step_px) + 1);
+  const int half = static_cast<int>(half_mm / (mm * grid.step_px));
+  grid.columns = 2 * half + 1;
+  grid.first_n_px = -half * grid.step_px;
+  return grid;
+}
+
+/// 0 where a pixel of the strip lies on something foreign, 255 elsewhere.
+cv::Mat mask_foreign(const Strip& strip, const CanalPath& path, const std::vector<Foreign>& foreign) {
+  cv::Mat mask(strip.value.size(), CV_8UC1, cv::Scalar(255));
+  const StripGrid& grid = strip.grid;
+  for (const Foreign& object : foreign) {
+    for (std::size_t k = 0; k + 1 < object.line.size(); ++k) {
+      // Samples along the foreign line, each a disc.
+      const Point a = object.line[k];
+      const Point b = object.line[k + 1];
+      const double length = std::hypot(b.x - a.x, (b.y - a.y) * path.aspect());
+      const int parts = std::max(1, static_cast<int>(std::ceil(length / 2.0)));
+      for (int part = 0; part <= parts; ++part) {
+        const double f = static_cast<double>(part) / parts;
+        const Point p{a.x + f * (b.x - a.x), a.y + f * (b.y - a.y)};
+        const double radius = (1.0 - f) * object.half_width_px[k] + f * object.half_width_px[k + 1];
+        const CanalPath::Projection at = path.project(p);
+        if (std::fabs(at.n_px) > std::fabs(grid.first_n_px) + radius) continue;
+        const int row = static_cast<int>(std::lround(grid.row_of(at.s_px)));
+        const int column = static_cast<int>(std::lround(grid.column_of(at.n_px)));
+        const int reach = static_cast<int>(std::ceil(radius / grid.step_px));
+        for (int i = std::max(0, row - reach); i <= std::min(grid.rows - 1, row + reach); ++i)
+          for (int j = std::max(0, column - reach); j <= std::min(grid.columns - 1, column + reach); ++j)
+            if ((i - row) * (i - row) + (j - column) * (j - column) <= reach * reach) mask.at<std::uint8_t>(i, j) = 0;
+      }
+    }
+  }
+  return mask;
+}
+
+/// Coefficients of a local basis that follow a function sampled at the knots.
+template <class Function>
+std::vector<double> coefficients(const LocalBasis& basis, Function&& f) {
+  std::vector<double> c(static_cast<std::size_t>(basis.count));
+  for (int k = 0; k < basis.count; ++k) c[static_cast<std::size_t>(k)] = f(basis.first + (k - 1) * basis.step);
+  return c;
+}
+
+FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px, double coronal_px) {
+  const double mm = film.mm_per_px;
+  FillModel model;
+  model.radius_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, radius_knots_mm / mm);
+  model.centre_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, centre_knots_mm / mm);
+  const double least = 0.06 / mm;
+  model.radius = coefficients(model.radius_basis, [&](double s) { return std::max(least, trace.radius_px(s)); });
+  model.centre = coefficients(model.centre_basis, [&](double s) {
+    // Mean of the trace's offsets within half a millimetre, inside the fill only.
+    const double inside = std::clamp(s, end_px + 0.2 / mm, coronal_px - 0.2 / mm);
+    double sum = 0.0;
+    double count = 0.0;
+    for (std::size_t b = 0; b < trace.s_px.size(); ++b) {
+      const double away = (trace.s_px[b] - inside) * mm / 0.4;
+      if (std::fabs(away) >= 1.0) continue;
+      const double w = 1.0 - away * away;
+      sum += w * trace.offset_px[b];
+      count += w;
+    }
+    return count > 0.0 ? sum / count : 0.0;
+  });
+  model.contrast = trace.contrast;
+  model.contrast_at_px = 0.5 * (end_px + coronal_px);
+  model.contrast_span_px = std::max(1.0, coronal_px - end_px);
+  model.absorption = nominal_absorption_per_mm * mm;
+  model.blur_px = std::max(0.8, first_blur_mm / mm);
+  model.end_px = end_px;
+  model.cap_px = 0.6 * std::max(1.0, trace.radius_px(end_px));
+  model.empty_to_px = std::min(0.0, end_px);
+  model.halo_px = 4.0 * model.blur_px;
+  return model;
+}
+
+/// The fill's centre line from its coronal end to its tip, then on to the apex by the drawn path where
+/// the fill ends short of it.
+Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path, const FillModel& model, double coronal_px) {
+  const double mm = film.mm_per_px;
+  const double knot = 0.75 / mm;
+  const double apart = 0.7 / mm;
+  Polyline line;
+  for (const Point& drawn : marks.path) {
+    const CanalPath::Projection at = path.project(drawn);
+    if (at.s_px > coronal_px + apart) line.push_back(drawn);
+  }
+  const double inner = model.end_px + 0.3 / mm;  // the tip's own offset is the least sure
+  const int pieces = std::max(2, static_cast<int>(std::lround((coronal_px - inner) / knot)));
+  for (int k = 0; k <= pieces; ++k) {
+    const double s = coronal_px + (inner - coronal_px) * k / pieces;
+    line.push_back(path.at(s, model.centre_px(s)));
+  }
+  if (model.end_px > apart) {
+    for (const Point& drawn : marks.path) {
+      const CanalPath::Projection at = path.project(drawn);
+      if (at.s_px < model.end_px - apart && at.s_px > apart) line.push_back(drawn);
+    }
+  }
+  if (model.end_px > 0.25 / mm) line.push_back(marks.apex);
+  return line;
+}
+
+FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
+  FitSettings settings;
+  settings.mm_per_px = film.mm_per_px;
+  settings.kink_mm = kink_mm;
+  settings.bend_per_mm = film.display ? 0.6 : 0.3;
+  return settings;
+}
+
+/// The fill's coronal end where its cross-section falls below half, between the trace's blocks.
+double coronal_end(const Trace& trace) {
+  return trace.coronal_px;
+}
+
+}  // namespace
+
+FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign) {
+  const double mm = film.mm_per_px;
+  const CanalPath drawn(marks.path, marks.apex, film.aspect);
+  const double apical = std::min(drawn.first_px(), 0.0) - beyond_mm / mm;
+  const StripGrid grid = grid_for(drawn, mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
+  Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
+  cv::Mat mask = mask_foreign(strip, drawn, foreign);
+  strip.usable.setTo(0, mask == 0);
+  TraceFound traced = trace_fill(strip, mm, drawn.first_px(), drawn.last_px());
+  FollowedOrNot answer;
+  answer.why = traced.why;
+  answer.evidence = traced.evidence;
+  if (!traced.trace) return answer;
+  const Trace& trace = *traced.trace;
+  const double coronal = coronal_end(trace);
+
+  const FillModel rough = first_model(film, trace, trace.end_px, coronal);
+  const FillFit first = fit_fill(strip, mask, rough, coronal - 0.15 / mm, settings_for(film, 0.005));
+
+  // Second pass on the fill's own centre line.
+  const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);
+  CanalPath path(line, marks.apex, film.aspect);
+  const double coronal2 = path.project(drawn.at(coronal, first.model.centre_px(coronal))).s_px;
+  const double end2 = path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
+  const StripGrid grid2 = grid_for(path, mm, 1.9, std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
+  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, trace.reaches_coronal_end};
+  followed.mask = mask_foreign(followed.strip, path, foreign);
+  FillModel model = first.model;
+  const double moved = end2 - first.model.end_px;
+  model.radius_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, radius_knots_mm / mm);
+  model.centre_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, centre_knots_mm / mm);
+  model.radius = coefficients(model.radius_basis, [&](double s) { return first.model.radius_px(s - moved); });
+  model.centre.assign(static_cast<std::size_t>(model.centre_basis.count), 0.0);
+  model.end_px = end2;
+  model.empty_to_px = std::min(0.0, end2);
+  model.contrast_at_px += moved;
+  followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, settings_for(film, 0.005));
+  answer.followed = std::move(followed);
+  return answer;
+}
+
+FillFit refit(const FilmOnBench& film, const Followed& followed, const std::vector<std::pair<double, double>>& rows_out, double kink_mm) {
+  cv::Mat mask = followed.mask.clone();
+  const StripGrid& grid = followed.strip.grid;
+  for (const auto& [from, to] : rows_out) {
+    const int first = std::clamp(static_cast<int>(std::floor(grid.row_of(from))), 0, grid.rows);
+    const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
+    mask.rowRange(first, last).setTo(0);
+  }
+  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - 0.15 / film.mm_per_px, settings_for(film, kink_mm));
+}
+
+}  // namespace canalrule

@@ -1,0 +1,57 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include <opencv2/core.hpp>
+
+#include <canalrule/film/film.hpp>
+#include <canalrule/geometry/path.hpp>
+#include <canalrule/geometry/strip.hpp>
+#include <canalrule/record/reading.hpp>
+
+#include "fill_fit.hpp"
+#include "trace.hpp"
+
+namespace canalrule {
+
+/// The film as the canals are followed on it.
+struct FilmOnBench {
+  cv::Mat radiopacity;  ///< CV_32FC1, more radiopaque is higher
+  cv::Mat unusable;     ///< CV_8UC1, 255: padding or clipped; or empty
+  double mm_per_px = 0.03;  ///< along the canal
+  double aspect = 1.0;
+  bool display = true;  ///< the film's curve is unknown
+  bool linear = false;  ///< radiopacity is in units of attenuation
+};
+
+/// One canal followed along its fill.
+struct Followed {
+  CanalPath path;       ///< smooth: the fill's own centre line, then on to the apex
+  Strip strip;          ///< along it
+  cv::Mat mask;         ///< CV_8UC1, 0: a pixel that belongs to something else
+  Trace trace;          ///< on the drawn path's strip
+  FillFit fit;
+  double coronal_px = 0.0;        ///< s of the fill's coronal end
+  bool reaches_path_start = false;
+};
+
+/// A stretch of film that belongs to another canal's fill or to an object of the scale.
+struct Foreign {
+  Polyline line;           ///< its centre line in image coordinates
+  std::vector<double> half_width_px;  ///< at each of its points
+};
+
+/// Follows a canal's fill from a hand-drawn path, or says why it can't.
+struct FollowedOrNot {
+  std::optional<Followed> followed;
+  NoTrace why = NoTrace::no_fill;
+  double evidence = 0.0;
+};
+FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign);
+
+/// Fits again with pixels of given rows left out: `rows_out` pairs of s in px.
+FillFit refit(const FilmOnBench& film, const Followed& followed, const std::vector<std::pair<double, double>>& rows_out,
+              double kink_mm);
+
+}  // namespace canalrule

@@ -1,0 +1,136 @@
+#include <canalrule/measure/measure.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+#include <opencv2/core/utility.hpp>
+
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/base/version.hpp>
+#include <canalrule/film/quality.hpp>
+
+#include "canal_figures.hpp"
+#include "radiopacity.hpp"
+#include "scale.hpp"
+
+namespace canalrule {
+
+namespace {
+
+constexpr double margin_mm = 5.0;  ///< film prepared about the marks of the canals
+
+std::string name_of(Response response) {
+  switch (response) {
+    case Response::log: return "log";
+    case Response::linear: return "linear";
+    case Response::display: return "display";
+  }
+  return "";
+}
+
+cv::Rect region_of(const Case& opened, double mm) {
+  const cv::Rect whole(0, 0, opened.film.grey.cols, opened.film.grey.rows);
+  double left = 1e9, top = 1e9, right = -1e9, bottom = -1e9;
+  for (const CanalMarks& canal : opened.reading.canals) {
+    Polyline points = canal.path;
+    points.push_back(canal.apex);
+    for (const Point& p : points) {
+      left = std::min(left, p.x);
+      right = std::max(right, p.x);
+      top = std::min(top, p.y);
+      bottom = std::max(bottom, p.y);
+    }
+  }
+  const double margin = margin_mm / mm;
+  const cv::Rect wanted(static_cast<int>(left - margin), static_cast<int>(top - margin),
+                        static_cast<int>(right - left + 2.0 * margin), static_cast<int>(bottom - top + 2.0 * margin));
+  return wanted & whole;
+}
+
+}  // namespace
+
+Result measure(const Case& opened) {
+  const Film& film = opened.film;
+  Result result;
+  ScaleFound scale = find_scale(opened);
+  result.scale = std::move(scale.scale);
+  result.warnings = std::move(scale.warnings);
+  for (const FilmNote& note : film.notes) result.warnings.push_back({note.code, note.text});
+
+  FilmOnBench bench;
+  bench.mm_per_px = result.scale.mm_per_pixel;
+  bench.aspect = result.scale.row_to_column_aspect;
+
+  std::vector<CanalPath> paths;
+  for (const CanalMarks& canal : opened.reading.canals) paths.emplace_back(canal.path, canal.apex, bench.aspect);
+
+  Response response = Response::display;
+  std::string response_source = "not said: taken as made for display";
+  if (opened.reading.response) {
+    response = *opened.reading.response;
+    response_source = "reading";
+  } else if (film.response) {
+    response = *film.response;
+    response_source = film.response_source;
+  }
+  Radiopaque radiopaque = Radiopaque::bright;
+  std::string radiopaque_source;
+  if (opened.reading.radiopaque) {
+    radiopaque = *opened.reading.radiopaque;
+    radiopaque_source = "reading";
+  } else if (film.radiopaque) {
+    radiopaque = *film.radiopaque;
+    radiopaque_source = film.radiopaque_source;
+  } else {
+    radiopaque = find_polarity(film, paths, bench.mm_per_px).radiopaque;
+    radiopaque_source = "told from the film along the canals";
+    if (radiopaque == Radiopaque::dark)
+      result.warnings.push_back({"radiopaque-dark", "Radiopaque is taken as dark, since the film is darker along the canals than beside them; say so in the reading to be sure."});
+  }
+  bench.display = response == Response::display;
+  bench.linear = response == Response::linear;
+
+  const Clipping clipping = find_clipping(film);
+  if (!film.unusable.empty()) bench.unusable = film.unusable.clone();
+  if (!clipping.mask.empty()) {
+    if (bench.unusable.empty()) {
+      bench.unusable = clipping.mask;
+    } else {
+      bench.unusable.setTo(255, clipping.mask);
+    }
+  }
+  bench.radiopacity = radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px));
+
+  result.film.columns = film.grey.cols;
+  result.film.rows = film.grey.rows;
+  result.film.format = film.format;
+  result.film.bits_stored = film.bits_stored;
+  result.film.response = name_of(response);
+  result.film.response_source = response_source;
+  result.film.radiopaque = radiopaque == Radiopaque::bright ? "bright" : "dark";
+  result.film.radiopaque_source = radiopaque_source;
+  result.film.noise_grey = pixel_noise(film);
+  result.film.clipped_share = clipping.share;
+
+  for (const CanalMarks& marks : opened.reading.canals) {
+    const FollowedOrNot answer = follow_fill(bench, marks, {});
+    if (answer.followed) {
+      result.canals.push_back(canal_figures(bench, result.scale, marks, *answer.followed, {}));
+    } else {
+      result.canals.push_back(canal_without_figures(bench, marks, answer));
+    }
+  }
+
+  Provenance& from = result.provenance;
+  from.program = "canalrule " + std::string(version());
+  from.opencv = cv::getVersionString();
+  from.image_file = opened.image_file;
+  from.image_sha256 = film.sha256;
+  from.reading_file = opened.reading_file;
+  from.reading_sha256 = opened.reading_sha256;
+  from.reader = opened.reading.reader;
+  from.tooth = opened.reading.tooth;
+  return result;
+}
+
+}  // namespace canalrule

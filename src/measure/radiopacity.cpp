@@ -1,0 +1,79 @@
+#include "radiopacity.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <canalrule/geometry/strip.hpp>
+
+namespace canalrule {
+
+cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region) {
+  cv::Mat plane(film.grey.size(), CV_32FC1);
+  const double step = (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
+  const bool bright = radiopaque == Radiopaque::bright;
+  for (int row = region.y; row < region.y + region.height; ++row) {
+    const float* grey = film.grey.ptr<float>(row);
+    float* out = plane.ptr<float>(row);
+    for (int column = region.x; column < region.x + region.width; ++column) {
+      const double value = static_cast<double>(grey[column]);
+      if (response == Response::linear) {
+        const double exposure = bright ? film.highest_grey - value : value - film.lowest_grey;
+        out[column] = static_cast<float>(-std::log(std::max(exposure, step) / step));
+      } else {
+        out[column] = static_cast<float>(bright ? value : -value);
+      }
+    }
+  }
+  return plane;
+}
+
+PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px) {
+  // Mean grey over a band of 0.3 mm on the path against bands 0.6 to 1.2 mm to each side, over the
+  // coronal two thirds, where a fill is surest. Widths chosen here; tests/laws/inversion.cpp holds it.
+  double sum = 0.0;
+  double squares = 0.0;
+  int count = 0;
+  for (const CanalPath& path : paths) {
+    StripGrid grid;
+    grid.step_px = 1.0;
+    const double low = path.first_px() + (path.last_px() - path.first_px()) / 3.0;
+    const double half = 1.2 / mm_per_px;
+    grid.first_s_px = low;
+    grid.rows = std::max(1, static_cast<int>(path.last_px() - low));
+    grid.columns = 2 * static_cast<int>(half) + 1;
+    grid.first_n_px = -std::floor(half);
+    const Strip strip = sample_strip(film.grey, film.unusable, path, grid);
+    const double middle = 0.15 / mm_per_px;
+    const double side = 0.6 / mm_per_px;
+    for (int i = 0; i < grid.rows; ++i) {
+      double in = 0.0, out = 0.0;
+      int ins = 0, outs = 0;
+      for (int j = 0; j < grid.columns; ++j) {
+        if (strip.usable.at<std::uint8_t>(i, j) == 0) continue;
+        const double n = std::fabs(grid.n_px(j));
+        const double value = static_cast<double>(strip.value.at<float>(i, j));
+        if (n <= std::max(1.0, middle)) {
+          in += value;
+          ++ins;
+        } else if (n >= side) {
+          out += value;
+          ++outs;
+        }
+      }
+      if (ins == 0 || outs == 0) continue;
+      const double difference = in / ins - out / outs;
+      sum += difference;
+      squares += difference * difference;
+      ++count;
+    }
+  }
+  PolarityFound found;
+  if (count < 2) return found;
+  const double mean = sum / count;
+  const double spread = std::sqrt(std::max(1e-12, squares / count - mean * mean));
+  found.radiopaque = mean >= 0.0 ? Radiopaque::bright : Radiopaque::dark;
+  found.contrast = std::fabs(mean) / spread;
+  return found;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,27 @@
+#pragma once
+
+#include <vector>
+
+#include <opencv2/core.hpp>
+
+#include <canalrule/base/grey.hpp>
+#include <canalrule/film/film.hpp>
+#include <canalrule/geometry/path.hpp>
+
+namespace canalrule {
+
+/// The film's grey turned so that more radiopaque is higher: for `log` and `display` the grey itself or
+/// its negative, for `linear` the negative logarithm of the exposure, without unit. CV_32FC1, filled
+/// inside `region` only. Exposure counts from the end of the grey scale that is black or white when
+/// nothing arrives; at least one grey step is taken, so that the logarithm exists.
+cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region);
+
+/// Which end of the grey scale is radiopaque, told from the canals: a fill is more radiopaque than both
+/// its sides. `contrast` is the difference in grey, bright minus sides, in standard deviations.
+struct PolarityFound {
+  Radiopaque radiopaque = Radiopaque::bright;
+  double contrast = 0.0;
+};
+PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px);
+
+}  // namespace canalrule

@@ -1,0 +1,208 @@
+#include "scale.hpp"
+
+#include <cmath>
+#include <cstdio>
+#include <string>
+
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/geometry/path.hpp>
+
+namespace canalrule {
+
+namespace {
+
+/// How well a person sets one mark on a clear end, standard deviation per axis in px. Chosen here;
+/// tests/reference/scale.cpp holds the end-gauge example that uses it.
+constexpr double mark_px = 0.5;
+
+/// Standard uncertainty of a file's length where the reading gives none: the tolerance of +-0.5 mm on
+/// the length of root canal instruments (ISO 3630-1, from memory), taken as rectangular.
+const double file_length_mm = 0.5 / std::sqrt(3.0);
+
+/// Standard uncertainty of a width where the reading gives none: the tolerance of +-0.02 mm on the
+/// diameter of root canal instruments (ISO 3630-1, from memory), taken as rectangular.
+const double known_width_mm = 0.02 / std::sqrt(3.0);
+
+/// Relative standard uncertainties of a film's own spacing. For a detector's spacing the magnification
+/// is unknown: an object 0 to 30 mm before a detector 300 mm from the source is magnified 1 to 1.11
+/// times (projection geometry), about +-0.05. The other two are chosen here: PS3.3 10.7.1 gives none.
+constexpr double imager_share = 0.05;
+constexpr double geometry_share = 0.03;
+constexpr double fiducial_share = 0.01;
+
+/// Contributions that differ by more than this many of their combined standard uncertainties are told.
+constexpr double telling_disagreement = 2.0;
+
+double distance_px(Point a, Point b, double aspect) {
+  return std::hypot(b.x - a.x, (b.y - a.y) * aspect);
+}
+
+double curve_px(const Polyline& points, double aspect) {
+  if (points.size() == 2) return distance_px(points[0], points[1], aspect);
+  const CanalPath line(points, points.back(), aspect);
+  return line.last_px() - line.first_px();
+}
+
+std::string text(const char* format, double a, double b) {
+  char buffer[160];
+  std::snprintf(buffer, sizeof buffer, format, a, b);
+  return buffer;
+}
+
+Quantity ratio(double length_mm, double u_mm, double pixels, double u_px) {
+  const double scale = length_mm / pixels;
+  return {scale, scale * std::hypot(u_mm / length_mm, u_px / pixels)};
+}
+
+const double two_marks_px = std::sqrt(2.0) * mark_px;
+
+ScaleContribution from_length(const KnownLength& mark, double aspect) {
+  const double u = mark.length_uncertainty_mm.value_or(file_length_mm);
+  const double pixels = curve_px(mark.points, aspect);
+  return {"known-length", text("%.2f mm over %.1f px", mark.length_mm, pixels),
+          ratio(mark.length_mm, u, pixels, two_marks_px)};
+}
+
+ScaleContribution from_width(const KnownWidth& mark, double aspect) {
+  const double u = mark.width_uncertainty_mm.value_or(known_width_mm);
+  const double pixels = distance_px(mark.points[0], mark.points[1], aspect);
+  return {"known-width", text("%.2f mm over %.1f px", mark.width_mm, pixels),
+          ratio(mark.width_mm, u, pixels, two_marks_px)};
+}
+
+ScaleContribution from_spacing(const Spacing& spacing) {
+  double share = imager_share;
+  std::string what;
+  switch (spacing.kind) {
+    case SpacingKind::calibrated:
+      share = spacing.calibration_type == "FIDUCIAL" ? fiducial_share : geometry_share;
+      what = "DICOM Pixel Spacing, calibration " +
+             (spacing.calibration_type.empty() ? std::string("of a kind not said") : spacing.calibration_type);
+      break;
+    case SpacingKind::patient:
+      what = "DICOM Pixel Spacing, what it refers to not said";
+      break;
+    case SpacingKind::imager:
+      what = "DICOM Imager Pixel Spacing at the detector, magnification unknown";
+      break;
+    case SpacingKind::nominal_scanned:
+      what = "DICOM Nominal Scanned Pixel Spacing, magnification unknown";
+      break;
+  }
+  double mm = spacing.column_mm;
+  const bool at_detector = spacing.kind == SpacingKind::imager || spacing.kind == SpacingKind::nominal_scanned;
+  if (at_detector && spacing.magnification) {
+    mm /= *spacing.magnification;
+    share = geometry_share;
+    what = "DICOM Imager Pixel Spacing over the estimated radiographic magnification";
+  }
+  return {"dicom", what, {mm, mm * share}};
+}
+
+/// Weighted mean with the Birge ratio (R. T. Birge, Phys. Rev. 1932;40:207), which widens only.
+struct Pooled {
+  Quantity scale;
+  std::optional<double> birge;
+};
+
+Pooled pool(const std::vector<ScaleContribution>& parts) {
+  double weights = 0.0;
+  double sum = 0.0;
+  for (const ScaleContribution& part : parts) {
+    const double w = 1.0 / (part.mm_per_pixel.standard_uncertainty * part.mm_per_pixel.standard_uncertainty);
+    weights += w;
+    sum += w * part.mm_per_pixel.value;
+  }
+  Pooled pooled;
+  pooled.scale = {sum / weights, 1.0 / std::sqrt(weights)};
+  if (parts.size() > 1) {
+    double chi = 0.0;
+    for (const ScaleContribution& part : parts) {
+      const double z = (part.mm_per_pixel.value - pooled.scale.value) / part.mm_per_pixel.standard_uncertainty;
+      chi += z * z;
+    }
+    pooled.birge = std::sqrt(chi / static_cast<double>(parts.size() - 1));
+    if (*pooled.birge > 1.0) pooled.scale.standard_uncertainty *= *pooled.birge;
+  }
+  return pooled;
+}
+
+/// mm per column pixel on the film that a scale is carried over from.
+Quantity scale_of_other(const CarriedFrom& other) {
+  std::vector<ScaleContribution> parts;
+  for (const ScaleMark& mark : other.reading.scale)
+    if (const auto* length = std::get_if<KnownLength>(&mark))
+      parts.push_back(from_length(*length, other.row_to_column_aspect));
+  if (parts.empty() && other.spacing) parts.push_back(from_spacing(*other.spacing));
+  return parts.empty() ? Quantity{} : pool(parts).scale;
+}
+
+}  // namespace
+
+ScaleFound find_scale(const Case& opened) {
+  const Film& film = opened.film;
+  ScaleFound found;
+  const double aspect = film.spacing ? film.spacing->row_mm / film.spacing->column_mm : film.row_to_column_aspect;
+  found.scale.row_to_column_aspect = aspect;
+
+  std::vector<ScaleContribution> along;
+  std::vector<ScaleContribution> across;
+  for (std::size_t i = 0; i < opened.reading.scale.size(); ++i) {
+    const ScaleMark& mark = opened.reading.scale[i];
+    if (const auto* length = std::get_if<KnownLength>(&mark)) {
+      along.push_back(from_length(*length, aspect));
+    } else if (const auto* width = std::get_if<KnownWidth>(&mark)) {
+      across.push_back(from_width(*width, aspect));
+    } else if (const auto* carried = std::get_if<CarriedLength>(&mark)) {
+      for (const CarriedFrom& other : opened.carried) {
+        if (other.scale_index != i) continue;
+        const Quantity there = scale_of_other(other);
+        if (there.value <= 0.0) continue;
+        const double other_px = distance_px(carried->from_points[0], carried->from_points[1], other.row_to_column_aspect);
+        const double length_mm = other_px * there.value;
+        const double u_mm = length_mm * std::hypot(there.standard_uncertainty / there.value, two_marks_px / other_px);
+        const double pixels = distance_px(carried->points[0], carried->points[1], aspect);
+        along.push_back({"carried-length", text("two landmarks %.2f mm apart over %.1f px", length_mm, pixels),
+                         ratio(length_mm, u_mm, pixels, two_marks_px)});
+      }
+    }
+  }
+  if (along.empty() && film.spacing) {
+    along.push_back(from_spacing(*film.spacing));
+    if (film.spacing->kind != SpacingKind::calibrated)
+      found.warnings.push_back({"scale-from-film-alone",
+                                "The scale is the film's own spacing (" + along.back().text +
+                                    "): lengths may be too long by the magnification, by up to about a tenth."});
+  }
+  const bool width_serves_both = along.empty() && !across.empty();
+  if (width_serves_both) {
+    along = across;
+    found.warnings.push_back({"scale-from-width-alone",
+                              "The scale along the canal is taken from a known width alone: a film "
+                              "foreshortened along the tooth gives lengths that are too short."});
+  }
+  if (along.empty())
+    throw Refusal(RefusalKind::unusable_input, opened.reading_file, "/scale",
+                  "there is no scale, and the film " + opened.image_file + " carries no spacing of its own",
+                  "mark an object of known length, or carry the scale over from the film that shows the file");
+
+  const Pooled pooled = pool(along);
+  found.scale.mm_per_pixel = pooled.scale.value;
+  found.scale.standard_uncertainty = pooled.scale.standard_uncertainty;
+  found.scale.source = along.front().kind;
+  for (const ScaleContribution& part : along)
+    if (part.kind != along.front().kind) found.scale.source = "pooled";
+  found.scale.disagreement = pooled.birge;
+  if (pooled.birge && *pooled.birge > telling_disagreement)
+    found.warnings.push_back({"scales-disagree",
+                              "The marks of known length disagree by " + text("%.1f times what their uncertainties allow; the scale's uncertainty is widened by as much%.0s.", *pooled.birge, 0.0)});
+  found.scale.contributions = along;
+  if (!across.empty() && !width_serves_both) {
+    const Pooled wide = pool(across);
+    found.scale.mm_per_pixel_across = wide.scale;
+    found.scale.contributions.insert(found.scale.contributions.end(), across.begin(), across.end());
+  }
+  return found;
+}
+
+}  // namespace canalrule

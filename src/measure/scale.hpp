@@ -1,0 +1,19 @@
+#pragma once
+
+#include <canalrule/cases/open_case.hpp>
+#include <canalrule/record/result.hpp>
+
+namespace canalrule {
+
+/// The scale of a case's film from its marks, or from the film's own spacing where there are none, by
+/// the weighted mean of all that is known (JCGM 100:2008, 5.1; the pooled uncertainty is widened by the
+/// Birge ratio where the contributions disagree). `warnings` hold what a person should know of it.
+struct ScaleFound {
+  ScaleResult scale;
+  std::vector<Note> warnings;
+};
+
+/// Refuses (unusable_input, field /scale) a case with neither marks nor spacing.
+ScaleFound find_scale(const Case& opened);
+
+}  // namespace canalrule

@@ -1,0 +1,229 @@
+#include "taper.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "row_series.hpp"
+
+namespace canalrule {
+
+namespace {
+
+// Lengths in mm; chosen here, tests/truth/taper.cpp holds them.
+constexpr double tip_mm = 0.25;         ///< apical part of the fill, in which the tip's rounding tells
+constexpr double least_stretch_mm = 1.0;
+constexpr double correlated_mm = 0.4;
+constexpr double break_margin_mm = 0.8; ///< nearest to either end that a break is looked for
+constexpr double break_window_mm = 3.0; ///< fill on each side that a break is judged by
+constexpr double smooth_mm = 0.5;       ///< over which diameters are smoothed for a reversal
+constexpr double least_break_score = 4.0;
+
+/// Variance of sum w_i d_i for errors of the given weights and correlation.
+double variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
+  double sum = 0.0;
+  double white = 0.0;
+  std::vector<double> scaled(w.size());
+  for (std::size_t i = 0; i < w.size(); ++i)
+    scaled[i] = rows.weight[first + i] > 0.0 ? w[i] / std::sqrt(rows.weight[first + i]) : 0.0;
+  for (std::size_t i = 0; i < w.size(); ++i) {
+    white += scaled[i] * scaled[i];
+    for (std::size_t lag = 1; lag < rows.autocorrelation.size() && i + lag < w.size(); ++lag)
+      sum += 2.0 * scaled[i] * scaled[i + lag] * rows.autocorrelation[lag];
+  }
+  return std::max(white + sum, 0.2 * white);
+}
+
+struct Span {
+  std::size_t first = 0, last = 0;
+};
+
+Span span_of(const Diameters& rows, double from, double to) {
+  const auto first = std::lower_bound(rows.s_px.begin(), rows.s_px.end(), from) - rows.s_px.begin();
+  const auto last = std::upper_bound(rows.s_px.begin(), rows.s_px.end(), to) - rows.s_px.begin();
+  return {static_cast<std::size_t>(first), static_cast<std::size_t>(std::max(first, last))};
+}
+
+/// Linear weights that read the last of some functions' coefficients off the diameters by weighted
+/// least squares, and that coefficient.
+struct Contrast {
+  double value = 0.0;
+  double u = 0.0;
+  bool good = false;
+};
+
+template <class Function>
+Contrast coefficient(const Diameters& rows, Span span, int functions, Function&& f) {
+  const auto k = static_cast<std::size_t>(functions);
+  cv::Mat normal(functions, functions, CV_64FC1, cv::Scalar(0));
+  std::vector<std::vector<double>> design;
+  for (std::size_t i = span.first; i < span.last; ++i) {
+    std::vector<double> row(k);
+    for (std::size_t a = 0; a < k; ++a) row[a] = f(static_cast<int>(a), rows.s_px[i]);
+    for (int a = 0; a < functions; ++a)
+      for (int b = 0; b < functions; ++b)
+        normal.at<double>(a, b) += rows.weight[i] * row[static_cast<std::size_t>(a)] * row[static_cast<std::size_t>(b)];
+    design.push_back(std::move(row));
+  }
+  Contrast c;
+  cv::Mat inverse;
+  if (design.size() < 3 * k || cv::invert(normal, inverse, cv::DECOMP_CHOLESKY) == 0.0) return c;
+  std::vector<double> w(design.size());
+  for (std::size_t i = 0; i < design.size(); ++i) {
+    double sum = 0.0;
+    for (int a = 0; a < functions; ++a) sum += inverse.at<double>(functions - 1, a) * design[i][static_cast<std::size_t>(a)];
+    w[i] = sum * rows.weight[span.first + i];
+    c.value += w[i] * rows.diameter_px[span.first + i];
+  }
+  c.u = std::sqrt(variance(rows, w, span.first));
+  c.good = std::isfinite(c.value) && c.u > 0.0;
+  return c;
+}
+
+}  // namespace
+
+Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit, const std::vector<std::pair<double, double>>& rows_out) {
+  const StripGrid& grid = followed.strip.grid;
+  const double mm = film.mm_per_px;
+  const double from = fit.model.end_px + std::min(fit.model.cap_px, 0.4 / mm) + tip_mm / mm;
+  const int first = std::clamp(static_cast<int>(std::ceil(grid.row_of(from))), fit.first_row, fit.last_row);
+  Diameters rows;
+  if (fit.last_row - first < 10) return rows;
+  // Each row's own radius: bisquare weights keep voids and neighbours out.
+  const RowSeries series = row_series(grid, fit.residual, fit.maps.by_radius, fit.part, first, fit.last_row, correlated_mm / mm);
+  for (std::size_t i = 0; i < series.s_px.size(); ++i) {
+    const double s = series.s_px[i];
+    rows.s_px.push_back(s);
+    const double strength = series.strength[i];
+    rows.diameter_px.push_back(2.0 * (fit.model.radius_px(s) + series.amplitude(i)));
+    const double variance_here = strength > 0.0 ? 4.0 * series.noise * series.noise / (strength * strength) : 0.0;
+    bool out = strength <= 0.0 || std::fabs(series.response[i]) > 6.0 * series.noise;
+    for (const auto& [low, high] : rows_out) out = out || (s >= low && s <= high);
+    rows.weight.push_back(out || variance_here <= 0.0 ? 0.0 : 1.0 / variance_here);
+  }
+  rows.autocorrelation = series.autocorrelation;
+  // What contrast, bend and blur leave unknown moves all radii together: the fit's variance of the mean
+  // radius, less what independent rows would give.
+  const auto& p = fit.places;
+  double sum = 0.0;
+  double mean = 0.0;
+  const int n = fit.model.radius_basis.count;
+  for (int a = 2; a + 1 < n; ++a) {
+    mean += fit.model.radius[static_cast<std::size_t>(a)];
+    for (int b = 2; b + 1 < n; ++b) sum += fit.covariance.at<double>(p.radius + a, p.radius + b);
+  }
+  const double count = std::max(1, n - 3);
+  mean /= count;
+  rows.common_relative = std::sqrt(std::max(0.0, sum)) / count / std::max(1.0, mean);
+  return rows;
+}
+
+std::optional<Quantity> taper_between(const Diameters& rows, double from_px, double to_px, double mm_per_px) {
+  const Span span = span_of(rows, from_px, to_px);
+  double served = 0.0;
+  for (std::size_t i = span.first; i + 1 < span.last; ++i)
+    if (rows.weight[i] > 0.0) served += rows.s_px[i + 1] - rows.s_px[i];
+  if (served * mm_per_px < least_stretch_mm || served < 0.5 * (to_px - from_px)) return std::nullopt;
+  const double middle = 0.5 * (from_px + to_px);
+  const Contrast c = coefficient(rows, span, 2, [&](int a, double s) { return a == 0 ? 1.0 : s - middle; });
+  if (!c.good) return std::nullopt;
+  return Quantity{c.value, std::hypot(c.u, c.value * rows.common_relative)};
+}
+
+std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across) {
+  std::vector<TaperBreak> breaks;
+  if (rows.s_px.size() < 20) return breaks;
+  const double low = rows.s_px.front() + break_margin_mm / mm_along;
+  const double high = rows.s_px.back() - break_margin_mm / mm_along;
+  const double step = 0.05 / mm_along;
+  std::vector<double> taken;
+  for (int turn = 0; turn < 4; ++turn) {
+    TaperBreak best;
+    double top = least_break_score;
+    for (double at = low; at <= high; at += step) {
+      double nearest = 1e30;
+      for (const double t : taken) nearest = std::min(nearest, std::fabs(t - at));
+      if (nearest < break_margin_mm / mm_along) continue;
+      // Judged between the breaks already found.
+      double from = at - break_window_mm / mm_along;
+      double to = at + break_window_mm / mm_along;
+      for (const double t : taken) {
+        if (t < at) from = std::max(from, t);
+        if (t > at) to = std::min(to, t);
+      }
+      const Span span = span_of(rows, from, to);
+      const double scale = break_window_mm / mm_along;
+      const auto line = [&](int a, double s) { return a == 0 ? 1.0 : (s - at) / scale; };
+      const Contrast jump = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : (s > at ? 0.5 : -0.5); });
+      const Contrast turnover = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : std::max(0.0, s - at) / scale; });
+      const double looks = std::log(static_cast<double>(std::max<std::size_t>(3, rows.s_px.size())));
+      const auto score = [&](const Contrast& c) {
+        if (!c.good) return 0.0;
+        const double z = c.value / c.u;
+        return std::sqrt(std::max(0.0, z * z - 2.0 * looks));
+      };
+      if (score(jump) > top) {
+        top = score(jump);
+        best = {at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, top};
+      }
+      // A kink must explain clearly more than a step to be told as one.
+      if (score(turnover) > 1.15 * top) {
+        top = score(turnover);
+        const double per_mm = mm_across / (scale * mm_along);
+        best = {at * mm_along, "kink", {turnover.value * per_mm, turnover.u * per_mm}, top};
+      }
+    }
+    if (top <= least_break_score) break;
+    breaks.push_back(best);
+    taken.push_back(best.at_mm / mm_along);
+  }
+  std::sort(breaks.begin(), breaks.end(), [](const TaperBreak& a, const TaperBreak& b) { return a.at_mm < b.at_mm; });
+  return breaks;
+}
+
+std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along, double mm_across) {
+  const double half = 0.5 * smooth_mm / mm_along;
+  struct Place {
+    double s, d, variance;
+  };
+  std::vector<Place> places;
+  if (rows.s_px.empty()) return std::nullopt;
+  for (double s = rows.s_px.front() + half; s <= rows.s_px.back() - half; s += half) {
+    const Span span = span_of(rows, s - half, s + half);
+    double w = 0.0;
+    double d = 0.0;
+    for (std::size_t i = span.first; i < span.last; ++i) {
+      w += rows.weight[i];
+      d += rows.weight[i] * rows.diameter_px[i];
+    }
+    std::size_t served = 0;
+    for (std::size_t i = span.first; i < span.last; ++i) served += rows.weight[i] > 0.0 ? 1U : 0U;
+    if (served * 2 < span.last - span.first || w <= 0.0) continue;
+    std::vector<double> weights(span.last - span.first);
+    for (std::size_t i = 0; i < weights.size(); ++i) weights[i] = rows.weight[span.first + i] / w;
+    places.push_back({s, d / w, variance(rows, weights, span.first)});
+  }
+  if (places.size() < 3) return std::nullopt;
+  Reversal reversal;
+  double widest_before = places.front().d;
+  std::size_t before = 0;
+  for (std::size_t i = 1; i < places.size(); ++i) {
+    const double fall = (widest_before - places[i].d) * mm_across;
+    if (fall > reversal.narrowing_mm.value) {
+      reversal.narrowing_mm = {fall, std::sqrt(places[before].variance + places[i].variance) * mm_across};
+      reversal.from_mm = places[before].s * mm_along;
+      reversal.to_mm = places[i].s * mm_along;
+    }
+    if (places[i].d > widest_before) {
+      widest_before = places[i].d;
+      before = i;
+    }
+  }
+  if (reversal.narrowing_mm.value <= 0.0) {
+    reversal.narrowing_mm = {0.0, std::sqrt(2.0 * places[places.size() / 2].variance) * mm_across};
+    reversal.from_mm = places.front().s * mm_along;
+    reversal.to_mm = places.back().s * mm_along;
+  }
+  return reversal;
+}
+
+}  // namespace canalrule

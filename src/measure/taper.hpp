@@ -1,0 +1,34 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include <canalrule/record/result.hpp>
+
+#include "follow.hpp"
+
+namespace canalrule {
+
+/// The fill's diameter, row by row: what the fit says plus what it left over, so that the fit's own
+/// smoothness does not count. Lengths in px.
+struct Diameters {
+  std::vector<double> s_px;
+  std::vector<double> diameter_px;
+  std::vector<double> weight;     ///< inverse variance of independent rows; 0 where a row can't serve
+  std::vector<double> autocorrelation;  ///< of the rows' errors
+  double common_relative = 0.0;   ///< relative standard uncertainty that all rows share (contrast, blur)
+};
+
+Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                        const std::vector<std::pair<double, double>>& rows_out);
+
+/// Weighted straight line through the diameters within [from, to]: its slope, mm per mm where both
+/// scales are equal, and the slope's standard uncertainty. Nothing where under 1 mm of fill serves.
+std::optional<Quantity> taper_between(const Diameters& rows, double from_px, double to_px, double mm_per_px);
+
+/// Steps and kinks that a straight line doesn't explain (Bayesian information criterion), and the
+/// largest fall towards the crown of the diameters smoothed over half a millimetre.
+std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across);
+std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along, double mm_across);
+
+}  // namespace canalrule

@@ -1,0 +1,456 @@
+#include "trace.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+namespace canalrule {
+
+namespace {
+
+// All lengths of this file in mm; chosen here, tests/truth/terminus.cpp holds them.
+constexpr double block_mm = 0.10;          ///< rows averaged into one step of the search
+constexpr double search_mm = 0.60;         ///< farthest offset of the fill from the drawn line
+constexpr double hand_mm = 0.15;           ///< a hand's offset from the centre, standard deviation
+constexpr double least_radius_mm = 0.06;
+constexpr double greatest_radius_mm = 0.85;
+constexpr int radius_steps = 10;
+constexpr double flank_mm = 0.40;          ///< flank beside a template on each side
+constexpr double texture_length_mm = 0.25; ///< along the canal, over which texture stays alike
+constexpr double least_evidence = 3.0;     ///< a fill stands out this many flank deviations, or is refused
+
+double median(std::vector<double> values) {
+  if (values.empty()) return 0.0;
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+/// 1.4826 times the median absolute deviation: a normal distribution's standard deviation.
+double robust_deviation(const std::vector<double>& values) {
+  const double centre = median(values);
+  std::vector<double> away;
+  away.reserve(values.size());
+  for (const double v : values) away.push_back(std::fabs(v - centre));
+  return 1.4826 * median(std::move(away));
+}
+
+struct Blocks {
+  double block_px = 1.0;
+  std::vector<double> s_px;
+  std::vector<std::vector<double>> value;
+  std::vector<std::vector<char>> usable;
+};
+
+Blocks average_blocks(const Strip& strip, double mm_per_px) {
+  const StripGrid& grid = strip.grid;
+  const int rows = std::max(1, static_cast<int>(std::lround(block_mm / (mm_per_px * grid.step_px))));
+  Blocks blocks;
+  blocks.block_px = rows * grid.step_px;
+  for (int first = 0; first + rows <= grid.rows; first += rows) {
+    std::vector<double> sum(static_cast<std::size_t>(grid.columns), 0.0);
+    std::vector<int> count(static_cast<std::size_t>(grid.columns), 0);
+    for (int i = first; i < first + rows; ++i) {
+      const float* value = strip.value.ptr<float>(i);
+      const std::uint8_t* usable = strip.usable.ptr<std::uint8_t>(i);
+      for (std::size_t j = 0; j < sum.size(); ++j) {
+        if (usable[j] == 0) continue;
+        sum[j] += static_cast<double>(value[j]);
+        ++count[j];
+      }
+    }
+    std::vector<char> good(sum.size(), 0);
+    for (std::size_t j = 0; j < sum.size(); ++j) {
+      if (count[j] * 2 < rows) continue;
+      sum[j] /= count[j];
+      good[j] = 1;
+    }
+    blocks.value.push_back(std::move(sum));
+    blocks.usable.push_back(std::move(good));
+    blocks.s_px.push_back(grid.s_px(first + 0.5 * (rows - 1)));
+  }
+  return blocks;
+}
+
+/// A chord profile of unit height less its mean over the window: blind to a background that is even or
+/// slopes across the canal.
+struct Template {
+  double radius = 1.0;  ///< in columns
+  std::vector<double> weight;
+  double norm = 1.0;    ///< sum of squares
+
+  Template(double r, double flank) : radius(r) {
+    const int half = static_cast<int>(std::ceil(r + flank));
+    for (int k = -half; k <= half; ++k) {
+      double sum = 0.0;
+      for (int sub = 0; sub < 8; ++sub) {
+        const double n = k + (sub + 0.5) / 8.0 - 0.5;
+        sum += std::sqrt(std::max(0.0, 1.0 - n * n / (r * r)));
+      }
+      weight.push_back(sum / 8.0);
+    }
+    const double mean = std::accumulate(weight.begin(), weight.end(), 0.0) / static_cast<double>(weight.size());
+    norm = 0.0;
+    for (double& w : weight) {
+      w -= mean;
+      norm += w * w;
+    }
+  }
+
+  int half() const { return static_cast<int>(weight.size() / 2); }
+
+  /// Amplitude of the profile at a column; NaN where the window meets unusable pixels.
+  double amplitude(const std::vector<double>& value, const std::vector<char>& usable, int column) const {
+    const int first = column - half();
+    if (first < 0 || column + half() >= static_cast<int>(value.size())) return std::nan("");
+    double sum = 0.0;
+    for (std::size_t k = 0; k < weight.size(); ++k) {
+      const auto j = static_cast<std::size_t>(first) + k;
+      if (usable[j] == 0) return std::nan("");
+      sum += weight[k] * value[j];
+    }
+    return sum / norm;
+  }
+};
+
+struct Ridge {
+  std::vector<double> offset;  ///< columns from the middle column
+  std::vector<double> radius;  ///< columns
+  std::vector<double> height;  ///< amplitude there
+  std::vector<double> sure;    ///< amplitude in flank deviations
+};
+
+Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle, double columns_per_mm) {
+  const auto rows = blocks.value.size();
+  const int reach = static_cast<int>(std::ceil(search_mm * columns_per_mm));
+  const auto places = static_cast<std::size_t>(2 * reach + 1);
+  const std::size_t sizes = templates.size();
+  const std::size_t states = places * sizes;
+
+  std::vector<double> amplitude(rows * states);
+  std::vector<double> deviation(sizes);
+  for (std::size_t r = 0; r < sizes; ++r) {
+    std::vector<double> seen;
+    const int wide = (static_cast<int>(blocks.value.front().size()) - 1) / 2 - templates[r].half();
+    for (std::size_t b = 0; b < rows; ++b) {
+      for (int c = -wide; c <= wide; c += 2) {
+        const double a = templates[r].amplitude(blocks.value[b], blocks.usable[b], middle + c);
+        if (!std::isnan(a)) seen.push_back(a);
+      }
+      for (std::size_t p = 0; p < places; ++p) {
+        const int column = middle + static_cast<int>(p) - reach;
+        amplitude[b * states + p * sizes + r] = templates[r].amplitude(blocks.value[b], blocks.usable[b], column);
+      }
+    }
+    deviation[r] = std::max(robust_deviation(seen), 1e-9);
+  }
+
+  // A size is chosen by how much of the film's variation it explains, in one unit for all sizes: each
+  // size's own noise would favour the smallest, to which smooth surroundings are the quietest.
+  double unit = 0.0;
+  for (std::size_t r = 0; r < sizes; ++r) unit += deviation[r] * std::sqrt(templates[r].norm) / static_cast<double>(sizes);
+
+  // Viterbi's recursion from crown to apex: evidence against roughness.
+  const double hand = hand_mm * columns_per_mm;
+  const double stiffness = 0.03 * columns_per_mm;  // one block's usual change of offset, columns
+  const double none = -1e30;
+  std::vector<double> best(states, 0.0);
+  std::vector<std::vector<int>> from(rows, std::vector<int>(states, -1));
+  const auto emission = [&](std::size_t b, std::size_t p, std::size_t r) {
+    const double a = amplitude[b * states + p * sizes + r];
+    const double away = (static_cast<double>(p) - reach) / hand;
+    const double explained = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
+    return 20.0 * std::log1p(explained / 20.0) - 0.5 * away * away;
+  };
+  for (std::size_t step = 0; step < rows; ++step) {
+    const std::size_t b = rows - 1 - step;
+    std::vector<double> next(states, none);
+    for (std::size_t p = 0; p < places; ++p) {
+      for (std::size_t r = 0; r < sizes; ++r) {
+        const double here = emission(b, p, r);
+        double top = step == 0 ? 0.0 : none;
+        int origin = -1;
+        if (step > 0) {
+          for (int dp = -2; dp <= 2; ++dp) {
+            const auto q = static_cast<std::int64_t>(p) + dp;
+            if (q < 0 || q >= static_cast<std::int64_t>(places)) continue;
+            const double turn = 0.5 * (dp / stiffness) * (dp / stiffness);
+            for (int dr = -1; dr <= 1; ++dr) {
+              const auto o = static_cast<std::int64_t>(r) + dr;
+              if (o < 0 || o >= static_cast<std::int64_t>(sizes)) continue;
+              const auto state = static_cast<std::size_t>(q) * sizes + static_cast<std::size_t>(o);
+              const double value = best[state] - turn - (dr != 0 ? 2.0 : 0.0);
+              if (value > top) {
+                top = value;
+                origin = static_cast<int>(state);
+              }
+            }
+          }
+        }
+        next[p * sizes + r] = top + here;
+        from[b][p * sizes + r] = origin;
+      }
+    }
+    best = std::move(next);
+  }
+
+  Ridge ridge;
+  ridge.offset.resize(rows);
+  ridge.radius.resize(rows);
+  ridge.height.resize(rows);
+  ridge.sure.resize(rows);
+  auto state = static_cast<int>(std::max_element(best.begin(), best.end()) - best.begin());
+  for (std::size_t b = 0; b < rows; ++b) {
+    const std::size_t p = static_cast<std::size_t>(state) / sizes;
+    const std::size_t r = static_cast<std::size_t>(state) % sizes;
+    const double a = amplitude[b * states + static_cast<std::size_t>(state)];
+    ridge.offset[b] = static_cast<double>(p) - reach;
+    ridge.radius[b] = templates[r].radius;
+    ridge.height[b] = std::isnan(a) ? 0.0 : a;
+    ridge.sure[b] = std::isnan(a) ? 0.0 : a / deviation[r];
+    if (from[b][static_cast<std::size_t>(state)] >= 0) state = from[b][static_cast<std::size_t>(state)];
+  }
+  return ridge;
+}
+
+/// The surest run of blocks: the stretch of the greatest summed evidence above half of what the upper
+/// fifth shows (at least 3 deviations), short dips included.
+struct Run {
+  std::size_t first = 0, last = 0;  ///< inclusive
+  bool found = false;
+};
+
+Run surest_run(const Ridge& ridge, const std::vector<bool>& drawn) {
+  std::vector<double> sure;
+  for (std::size_t b = 0; b < drawn.size(); ++b)
+    if (drawn[b]) sure.push_back(ridge.sure[b]);
+  Run run;
+  if (sure.size() < 5) return run;
+  std::sort(sure.begin(), sure.end());
+  const double level = std::max(3.0, 0.4 * sure[sure.size() * 4 / 5]);
+  // Kadane's greatest sum of (evidence - level), capped so that one bright spot doesn't decide.
+  double sum = 0.0;
+  double top = 0.0;
+  std::size_t start = 0;
+  for (std::size_t b = 0; b < drawn.size(); ++b) {
+    const double gain = drawn[b] ? std::clamp(ridge.sure[b] - level, -level, level) : -level;
+    if (sum <= 0.0) {
+      sum = 0.0;
+      start = b;
+    }
+    sum += gain;
+    if (sum > top) {
+      top = sum;
+      run = {start, b, true};
+    }
+  }
+  return run;
+}
+
+struct Line {
+  double at = 0.0, slope = 0.0;
+};
+
+/// Radius against s by iterated weighted least squares with bisquare weights; the slope is kept within
+/// -0.02 to 0.1 px per px (taper -0.04 to 0.2).
+Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double columns_to_px) {
+  std::vector<double> s;
+  std::vector<double> r;
+  for (std::size_t b = run.first; b <= run.last; ++b) {
+    s.push_back(blocks.s_px[b]);
+    r.push_back(ridge.radius[b] * columns_to_px);
+  }
+  Line line{median(r), 0.0};
+  double scale = std::max(1.0, 0.5 * line.at);
+  const double middle = std::accumulate(s.begin(), s.end(), 0.0) / static_cast<double>(s.size());
+  for (int round = 0; round < 8; ++round) {
+    double sw = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (std::size_t i = 0; i < s.size(); ++i) {
+      const double x = s[i] - middle;
+      const double u = (r[i] - line.at - line.slope * x) / (4.0 * scale);
+      const double w = std::fabs(u) < 1.0 ? (1.0 - u * u) * (1.0 - u * u) : 0.0;
+      sw += w;
+      sx += w * x;
+      sy += w * r[i];
+      sxx += w * x * x;
+      sxy += w * x * r[i];
+    }
+    const double det = sw * sxx - sx * sx;
+    if (sw <= 0.0 || std::fabs(det) < 1e-9) break;
+    line.slope = std::clamp((sw * sxy - sx * sy) / det, -0.02, 0.1);
+    line.at = (sy - line.slope * sx) / sw;
+    std::vector<double> away;
+    for (std::size_t i = 0; i < s.size(); ++i) away.push_back(std::fabs(r[i] - line.at - line.slope * (s[i] - middle)));
+    scale = std::max(0.5, 1.4826 * median(away));
+  }
+  line.at -= line.slope * middle;
+  return line;
+}
+
+enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
+
+/// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
+/// no single block decides.
+std::array<double, states> emissions(double share, double noise, double correlated) {
+  const auto normal = [&](double mean, double own) {
+    const double sd = std::hypot(noise, own);
+    const double z = (share - mean) / sd;
+    return std::max(-8.0, -0.5 * z * z - std::log(sd * 2.5066));
+  };
+  const double in = share > 1.0 ? normal(std::min(share, 1.25), 0.15) : normal(1.0, 0.15);
+  const double empty = normal(0.0, 0.15);
+  const double between = std::log(1.0 / 1.2);  // anything from -0.2 to 1
+  return {std::max(empty, between) / correlated, in / correlated, between / correlated, empty / correlated};
+}
+
+struct Ends {
+  std::size_t apical = 0, coronal = 0;  ///< blocks, inclusive
+  bool open = false;
+};
+
+Ends walk(const Trace& trace, double block_px, double mm_per_px, double drawn_to) {
+  const std::size_t rows = trace.share.size();
+  const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
+  constexpr double forbidden = -1e30;
+  // Rows: from; columns: to. Order as in State.
+  constexpr std::array<std::array<double, states>, states> turn = {{
+      {0.0, -1.0, forbidden, forbidden},
+      {forbidden, 0.0, -4.0, -3.0},
+      {forbidden, -3.0, -0.1, forbidden},
+      {forbidden, forbidden, forbidden, 0.0},
+  }};
+  std::vector<std::array<double, states>> score(rows);
+  std::vector<std::array<std::size_t, states>> from(rows);
+  for (std::size_t step = 0; step < rows; ++step) {
+    const std::size_t b = rows - 1 - step;
+    std::array<double, states> here = emissions(trace.share[b], trace.share_noise[b], correlated);
+    // Coronal of the drawn path the fill is believed only while it lasts without a break.
+    if (trace.s_px[b] > drawn_to) here[gap] += forbidden;
+    for (std::size_t to = 0; to < states; ++to) {
+      double top = step == 0 ? (to == gap || to == apical_of_fill ? forbidden : 0.0) : forbidden;
+      std::size_t origin = to;
+      if (step > 0) {
+        for (std::size_t o = 0; o < states; ++o) {
+          const double value = score[b + 1][o] + turn[o][to];
+          if (value > top) {
+            top = value;
+            origin = o;
+          }
+        }
+      }
+      score[b][to] = top + here[to];
+      from[b][to] = origin;
+    }
+  }
+  std::size_t state = score[0][fill] > score[0][apical_of_fill] ? fill : apical_of_fill;
+  Ends ends;
+  bool any = false;
+  for (std::size_t b = 0; b < rows; ++b) {
+    if (state == fill) {
+      if (!any) ends.apical = b;
+      any = true;
+      ends.coronal = b;
+    }
+    if (b + 1 < rows) state = from[b][state];
+  }
+  ends.open = any && ends.coronal + 1 == rows;
+  if (!any) ends = {rows, 0, false};
+  return ends;
+}
+
+}  // namespace
+
+double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
+
+TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, double drawn_to) {
+  TraceFound found;
+  const Blocks blocks = average_blocks(strip, mm_per_px);
+  const std::size_t rows = blocks.value.size();
+  std::size_t good = 0;
+  for (std::size_t b = 0; b < rows; ++b) {
+    if (blocks.s_px[b] < drawn_from || blocks.s_px[b] > drawn_to) continue;
+    good += static_cast<std::size_t>(blocks.usable[b][blocks.usable[b].size() / 2]);
+  }
+  if (good < 5) {
+    found.why = NoTrace::off_film;
+    return found;
+  }
+  const double step = strip.grid.step_px;
+  const double columns_per_mm = 1.0 / (mm_per_px * step);
+  std::vector<Template> templates;
+  for (int k = 0; k < radius_steps; ++k) {
+    const double share = static_cast<double>(k) / (radius_steps - 1);
+    const double r = least_radius_mm * std::pow(greatest_radius_mm / least_radius_mm, share);
+    templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
+  }
+  const int middle = (strip.grid.columns - 1) / 2;
+  const Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm);
+
+  std::vector<bool> drawn(rows);
+  for (std::size_t b = 0; b < rows; ++b) drawn[b] = blocks.s_px[b] >= drawn_from && blocks.s_px[b] <= drawn_to;
+  const Run run = surest_run(ridge, drawn);
+  if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8) return found;
+
+  Trace trace;
+  const Line radius = fit_radius(blocks, ridge, run, step);
+  trace.radius_at_px = radius.at;
+  trace.radius_slope = radius.slope;
+  std::vector<double> per_thickness;
+  std::vector<double> sure;
+  const double least = least_radius_mm / mm_per_px;
+  const auto template_at = [&](double s) {
+    return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step, flank_mm * columns_per_mm);
+  };
+  std::vector<double> height(rows);
+  for (std::size_t b = 0; b < rows; ++b) {
+    const Template shape = template_at(blocks.s_px[b]);
+    const double a = shape.amplitude(blocks.value[b], blocks.usable[b], middle + static_cast<int>(std::lround(ridge.offset[b])));
+    height[b] = std::isnan(a) ? 0.0 : a;
+    if (b >= run.first && b <= run.last) {
+      per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
+      sure.push_back(ridge.sure[b]);
+    }
+  }
+  trace.contrast = median(per_thickness);
+  trace.evidence = median(sure);
+  found.evidence = trace.evidence;
+  if (trace.contrast <= 0.0) return found;
+
+  // Noise of the share, from the same template beside the fill.
+  for (std::size_t b = 0; b < rows; ++b) {
+    const Template shape = template_at(blocks.s_px[b]);
+    std::vector<double> beside;
+    const int centre = middle + static_cast<int>(std::lround(ridge.offset[b]));
+    const int near = static_cast<int>(std::ceil(2.0 * shape.radius)) + shape.half() / 2;
+    const std::size_t low = b >= 5 ? b - 5 : 0;
+    const std::size_t high = std::min(rows - 1, b + 5);
+    for (std::size_t k = low; k <= high; ++k) {
+      for (int away = near; away <= near + static_cast<int>(shape.radius) + 4; away += 3) {
+        for (const int side : {-1, 1}) {
+          const double a = shape.amplitude(blocks.value[k], blocks.usable[k], centre + side * away);
+          if (!std::isnan(a)) beside.push_back(a);
+        }
+      }
+    }
+    const double expected = trace.contrast * 2.0 * shape.radius * step;
+    trace.share.push_back(height[b] / expected);
+    trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : 0.3);
+    trace.s_px.push_back(blocks.s_px[b]);
+    trace.offset_px.push_back(ridge.offset[b] * step);
+  }
+  if (trace.evidence < least_evidence) {
+    found.why = NoTrace::too_faint;
+    return found;
+  }
+  const Ends ends = walk(trace, blocks.block_px, mm_per_px, drawn_to);
+  if (ends.apical >= rows || ends.coronal <= ends.apical) return found;
+  trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
+  trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
+  trace.reaches_coronal_end = ends.open;
+  found.trace = std::move(trace);
+  return found;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,42 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include <canalrule/geometry/strip.hpp>
+
+namespace canalrule {
+
+/// A first, rough account of the fill on a straightened strip, in px of the strip: good to about a
+/// tenth of a millimetre, and the place from which the fit starts.
+struct Trace {
+  std::vector<double> s_px;       ///< middle of each block of rows, apex first
+  std::vector<double> offset_px;  ///< centre line's offset from the strip's axis
+  std::vector<double> share;      ///< attenuation found over that expected of the fill; about 1 in it
+  std::vector<double> share_noise;///< its standard deviation, from the flanks
+  double radius_at_px = 0.0;      ///< fill's radius where s = 0
+  double radius_slope = 0.0;      ///< and its growth towards the crown, px per px
+  double contrast = 0.0;          ///< radiopacity per px of thickness
+  double end_px = 0.0;            ///< the fill's apical end, s
+  double coronal_px = 0.0;        ///< its coronal end, s
+  bool reaches_coronal_end = false;  ///< still filled where the strip stops
+  double evidence = 0.0;          ///< the fill's height over its flanks' texture, median over the fill
+
+  double radius_px(double s) const;
+};
+
+/// What stands in the way of a trace.
+enum class NoTrace { off_film, no_fill, too_faint };
+
+struct TraceFound {
+  std::optional<Trace> trace;
+  NoTrace why = NoTrace::no_fill;
+  double evidence = 0.0;
+};
+
+/// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
+/// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
+/// fill. `drawn_from`, `drawn_to`: the s of the drawn path's ends.
+TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, double drawn_to);
+
+}  // namespace canalrule

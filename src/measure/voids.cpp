@@ -1,0 +1,255 @@
+#include "voids.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "row_series.hpp"
+
+namespace canalrule {
+
+namespace {
+
+// Lengths in mm; chosen here, tests/truth/voids.cpp holds them.
+constexpr std::array<double, 10> lengths_mm{0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 0.75, 1.0, 1.4, 2.0};
+constexpr double tip_mm = 0.35;          ///< nearest to the fill's end that a void is looked for
+constexpr double baseline_mm = 1.0;      ///< fill beside a void that it is compared with, on each side
+constexpr double correlated_mm = 0.4;    ///< longest lag of correlated noise
+constexpr double uneven = 0.01;          ///< share by which a flawless fill's density may differ
+constexpr double least_score = 1.0;
+constexpr std::size_t most_voids = 12;
+constexpr double across_preference = 0.97;  ///< a gap across the canal explains as much: prefer it
+
+struct Pattern {
+  VoidKind kind;
+  double place;  ///< middle across the canal, in radii from the centre
+  double width;  ///< across the canal, in diameters
+};
+constexpr std::array<Pattern, 5> patterns{{{VoidKind::across, 0.0, 1.0},
+                                           {VoidKind::inside, 0.0, 0.35},
+                                           {VoidKind::inside, 0.0, 0.65},
+                                           {VoidKind::along_wall, -0.65, 0.33},
+                                           {VoidKind::along_wall, 0.65, 0.33}}};
+
+/// What a deficit of 1 of a kind would take from the film, row by row.
+cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid& grid) {
+  cv::Mat map = fit.maps.per_thickness.mul(fit.maps.blurred);
+  if (pattern.kind == VoidKind::across) return map;
+  const FillModel& model = fit.model;
+  for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const double s = grid.s_px(i);
+    const double r = std::max(1.0, model.radius_px(s));
+    const double c = model.centre_px(s);
+    double* out = map.ptr<double>(i);
+    const double* slope = fit.maps.per_thickness.ptr<double>(i);
+    const double* q = fit.maps.blurred.ptr<double>(i);
+    const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
+    for (int j = 0; j < grid.columns; ++j) {
+      const double n = grid.n_px(j) - c;
+      if (pattern.kind == VoidKind::inside) {
+        // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
+        const double rho = pattern.width * r;
+        const double sd = std::sqrt(0.25 * rho * rho + model.blur_px * model.blur_px);
+        const double peak = 1.5708 * rho / (2.5066 * sd);
+        out[j] = slope[j] * q[middle] * std::min(1.0, peak) * std::exp(-0.5 * n * n / (sd * sd));
+      } else {
+        const double side = pattern.place > 0.0 ? n : -n;
+        const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
+        out[j] *= 1.0 / (1.0 + std::exp(-(side - 0.35 * r) / soft));
+      }
+    }
+  }
+  return map;
+}
+
+/// Film less model, the film's curve undone: linear in missing thickness however strong the deficit is.
+/// Positive where attenuation is missing.
+cv::Mat missing_radiopacity(const FillFit& fit) {
+  cv::Mat missing(fit.residual.size(), CV_64FC1, cv::Scalar(0));
+  const double bend = fit.model.bend;
+  for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const double* r = fit.residual.ptr<double>(i);
+    const double* slope = fit.maps.per_thickness.ptr<double>(i);
+    double* out = missing.ptr<double>(i);
+    for (int j = 0; j < missing.cols; ++j) {
+      // y = k (1 - exp(-b q)) / b and slope = k exp(-b q), so that q_film - q = -ln(1 - b r / slope) / b.
+      const double x = bend * r[j] / slope[j];
+      const double change = std::fabs(x) < 1e-4 ? r[j] / slope[j] * (1.0 + 0.5 * x) : -std::log(std::max(0.05, 1.0 - x)) / bend;
+      out[j] = -slope[j] * change;
+    }
+  }
+  return missing;
+}
+
+/// A gap of the given ends, as the film's blur along the canal leaves it.
+double blurred_box(double s, double from, double to, double blur) {
+  const double k = 1.0 / (1.41421356 * blur);
+  return 0.5 * (std::erf((s - from) * k) - std::erf((s - to) * k));
+}
+
+struct Match {
+  double z = 0.0;
+  double amplitude = 0.0;
+  double u_amplitude = 0.0;
+};
+
+/// Strength of a box of given ends in a series, against a baseline that slopes along the canal.
+Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share) {
+  Match m;
+  const double low = from - baseline_px - 2.0 * blur;
+  const double high = to + baseline_px + 2.0 * blur;
+  const auto begin = static_cast<std::size_t>(std::lower_bound(series.s_px.begin(), series.s_px.end(), low) - series.s_px.begin());
+  const auto end = static_cast<std::size_t>(std::upper_bound(series.s_px.begin(), series.s_px.end(), high) - series.s_px.begin());
+  if (end - begin < 5) return m;
+  const std::size_t n = end - begin;
+  std::vector<double> box(n), w(n);
+  const double middle = 0.5 * (from + to);
+  double b0 = 0, b1 = 0, b2 = 0, x0 = 0, x1 = 0;
+  double outside = 0.0;
+  double inside = 0.0;
+  double inside_all = 0.0;
+  for (std::size_t k = 0; k < n; ++k) {
+    const std::size_t i = begin + k;
+    const double u = series.strength[i];
+    box[k] = u * blurred_box(series.s_px[i], from, to, blur);
+    const double t = (series.s_px[i] - middle) / (high - low);
+    b0 += u * u;
+    b1 += u * u * t;
+    b2 += u * u * t * t;
+    x0 += u * box[k];
+    x1 += u * t * box[k];
+    const bool in = series.s_px[i] >= from - 0.5 && series.s_px[i] <= to + 0.5;
+    if (series.s_px[i] < from - blur || series.s_px[i] > to + blur) outside += u > 0.0 ? 1.0 : 0.0;
+    inside += in && u > 0.0 ? 1.0 : 0.0;
+    inside_all += in ? 1.0 : 0.0;
+  }
+  if (outside < 5.0 || inside < 0.7 * inside_all) return m;
+  // With fill on one side only, the slope can't be told from the gap: a level alone then.
+  const double det = b0 * b2 - b1 * b1;
+  const bool sloped = det > 1e-9 * b0 * b0;
+  const double level = sloped ? (b2 * x0 - b1 * x1) / det : x0 / std::max(b0, 1e-30);
+  const double tilt = sloped ? (b0 * x1 - b1 * x0) / det : 0.0;
+  double tt = 0.0, xt = 0.0;
+  for (std::size_t k = 0; k < n; ++k) {
+    const std::size_t i = begin + k;
+    const double t = (series.s_px[i] - middle) / (high - low);
+    w[k] = box[k] - series.strength[i] * (level + tilt * t);
+    tt += w[k] * box[k];
+    xt += w[k] * series.response[i];
+  }
+  if (tt <= 0.0) return m;
+  m.amplitude = xt / tt;
+  const double variance = variance_of_sum(series, w);
+  m.u_amplitude = std::hypot(std::sqrt(variance) / tt, floor_share);
+  m.z = m.amplitude / m.u_amplitude;
+  return m;
+}
+
+struct Candidate {
+  std::size_t pattern = 0;
+  double from = 0.0, to = 0.0;
+  Match found;
+};
+
+void take_out(std::vector<RowSeries>& series, const Candidate& c, double guard) {
+  for (RowSeries& s : series)
+    for (std::size_t i = 0; i < s.s_px.size(); ++i)
+      if (s.s_px[i] > c.from - guard && s.s_px[i] < c.to + guard) {
+        s.response[i] = 0.0;
+        s.strength[i] = 0.0;
+      }
+}
+
+}  // namespace
+
+std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& followed, const FillFit& fit, const std::vector<std::pair<double, double>>& rows_out) {
+  const StripGrid& grid = followed.strip.grid;
+  const double mm = film.mm_per_px;
+  const double blur = fit.model.blur_px;
+  std::vector<VoidFound> voids;
+  const double low = fit.model.end_px + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm;
+  const int first = std::clamp(static_cast<int>(grid.row_of(fit.model.end_px + 0.15 / mm)) + 1, fit.first_row, fit.last_row);
+  if (fit.last_row - first < 20) return voids;
+  const double high = grid.s_px(fit.last_row - 1) - 0.1 / mm;
+
+  const cv::Mat missing = missing_radiopacity(fit);
+  std::vector<RowSeries> series;
+  for (const Pattern& pattern : patterns) {
+    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first, fit.last_row, correlated_mm / mm));
+    for (const auto& [from, to] : rows_out)
+      for (std::size_t i = 0; i < series.back().s_px.size(); ++i)
+        if (series.back().s_px[i] >= from && series.back().s_px[i] <= to) {
+          series.back().response[i] = 0.0;
+          series.back().strength[i] = 0.0;
+        }
+  }
+  const double looks = std::max(2.0, (high - low) * mm / 0.1 * 3.0);
+  const double penalty = 2.0 * std::log(looks);
+  const double step = 0.03 / mm;
+  const double baseline = baseline_mm / mm;
+
+  while (voids.size() < most_voids) {
+    Candidate best;
+    double best_value = 0.0;
+    for (std::size_t p = 0; p < patterns.size(); ++p) {
+      for (const double length_mm : lengths_mm) {
+        const double length = length_mm / mm;
+        for (double middle = low; middle <= high; middle += step) {
+          if (middle - 0.5 * length < low - 0.2 / mm || middle + 0.5 * length > high + 0.2 / mm) continue;
+          const Match m = match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline, uneven);
+          const double value = m.z * (patterns[p].kind == VoidKind::across ? 1.0 : across_preference);
+          if (value > best_value && m.amplitude > 0.0) {
+            best_value = value;
+            best = {p, middle - 0.5 * length, middle + 0.5 * length, m};
+          }
+        }
+      }
+    }
+    const double z2 = best.found.z * best.found.z - penalty;
+    if (best_value <= 0.0 || z2 < least_score * least_score) break;
+
+    // Ends by steepest improvement of what the box explains, in steps down to a fiftieth of a mm.
+    Candidate fine = best;
+    for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
+      bool moved = true;
+      for (int turn = 0; turn < 30 && moved; ++turn) {
+        moved = false;
+        for (const auto& [df, dt] : {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d}}) {
+          const double from = fine.from + df;
+          const double to = fine.to + dt;
+          if (to - from < 0.04 / mm) continue;
+          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0);
+          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0);
+          if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
+            fine.from = from;
+            fine.to = to;
+            moved = true;
+          }
+        }
+      }
+    }
+    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven);
+
+    VoidFound v;
+    v.from_px = fine.from;
+    v.to_px = fine.to;
+    v.deficit = std::clamp(fine.found.amplitude, 0.0, 1.0);
+    v.u_deficit = fine.found.u_amplitude;
+    v.score = std::sqrt(std::max(0.0, z2));
+    const Pattern& pattern = patterns[fine.pattern];
+    v.kind = pattern.kind;
+    const double s = 0.5 * (fine.from + fine.to);
+    const double r = fit.model.radius_px(s);
+    v.offset_px = fit.model.centre_px(s) + pattern.place * r;
+    v.width_px = pattern.width * 2.0 * r;
+    v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
+    // An end's place: the amplitude's noise over the box's slope at its edge (a Gaussian's height), two ends.
+    const double per_px = 1.0 / (2.5066 * blur);
+    v.u_length_px = std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px * std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))), fine.to - fine.from);
+    voids.push_back(v);
+    take_out(series, fine, 0.5 * blur);
+  }
+  return voids;
+}
+
+}  // namespace canalrule

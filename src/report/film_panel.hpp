@@ -1,0 +1,15 @@
+#pragma once
+
+#include <vector>
+
+#include <canalrule/film/film.hpp>
+#include <canalrule/record/result.hpp>
+
+#include "scene.hpp"
+
+namespace canalrule::report {
+
+/// The film inside `frame`, as large as it fits from the top, with what was found drawn over it.
+std::vector<Layer> film_panel(const Film& film, const Result& result, const Box& frame);
+
+}  // namespace canalrule::report

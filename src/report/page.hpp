@@ -1,0 +1,13 @@
+#pragma once
+
+#include <canalrule/film/film.hpp>
+#include <canalrule/record/result.hpp>
+
+#include "scene.hpp"
+
+namespace canalrule::report {
+
+/// The whole picture on a landscape A4 page (taller where there are more than four canals).
+Scene page_scene(const Film& film, const Result& result);
+
+}  // namespace canalrule::report

@@ -1,0 +1,58 @@
+# Sourced by the scripts that a person or the continuous integration starts: what they share.
+# Installs what is missing, configures, builds. Nothing to do takes no time and touches nothing.
+set -euo pipefail
+
+root="$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)"
+cores="$(nproc)"
+
+# Debian 12's names: what the program is built from, and what its tests compare it with.
+build_packages=(g++ cmake ninja-build ccache pkg-config libopencv-core-dev libopencv-imgproc-dev
+  libdcmtk-dev libboost-program-options-dev nlohmann-json3-dev libpng-dev zlib1g-dev libpugixml-dev
+  nettle-dev libcairo2-dev fonts-dejavu-core)
+test_packages=(doctest-dev dcmtk dicom3tools librsvg2-bin clang python3 python3-pydicom
+  python3-numpy python3-scipy python3-jsonschema python3-pil)
+
+# install_missing PACKAGE...: calls apt-get only where dpkg doesn't know one of them as installed.
+install_missing() {
+  if ! command -v dpkg-query > /dev/null; then
+    echo "This is no Debian system: see DEVELOPERS.md for the libraries that must be there."
+    return
+  fi
+  local package missing=() as_root=()
+  for package in "$@"; do
+    if [[ "$(dpkg-query -W -f '${db:Status-Status}' "$package" 2> /dev/null)" != installed ]]; then
+      missing+=("$package")
+    fi
+  done
+  if [[ ${#missing[@]} -eq 0 ]]; then return; fi
+  if [[ "$(id -u)" -ne 0 ]]; then
+    if ! command -v sudo > /dev/null; then
+      echo "Missing packages; as root run: apt-get install --no-install-recommends ${missing[*]}" >&2
+      exit 1
+    fi
+    echo "Not root, so apt-get is called with sudo, which may ask for your password."
+    as_root=(sudo)
+  fi
+  echo "Installing with apt-get: ${missing[*]}"
+  "${as_root[@]}" apt-get update -q
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+    apt-get install -q -y --no-install-recommends "${missing[@]}"
+}
+
+# configure FOLDER OPTION...: a Release build in which a warning is an error, unless OPTION says else.
+configure() {
+  local folder="$1"
+  shift
+  cmake -S "$root" -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release \
+    -DCANALRULE_WARNINGS_ARE_ERRORS=ON "$@" > "$folder.log" 2>&1 || {
+    cat "$folder.log"
+    exit 1
+  }
+}
+
+# build FOLDER TARGET...
+build() {
+  local folder="$1"
+  shift
+  cmake --build "$folder" --parallel "$cores" --target "$@"
+}

@@ -1,0 +1,1 @@
+list(APPEND links film_families)

@@ -1,0 +1,1 @@
+list(APPEND links pugixml PkgConfig::CAIRO)
