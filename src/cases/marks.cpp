@@ -16,11 +16,13 @@ constexpr double share_outside = 0.05;
 
 std::string coordinate(double value) {
   std::array<char, 32> text{};
-  const auto written = std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 7);
+  const auto written =
+      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 7);
   return std::string(text.data(), written.ptr);
 }
 
-void check_point(const Point& point, cv::Size film, const std::string& field, const std::string& reading_file) {
+void check_point(const Point& point, cv::Size film, const std::string& field,
+                 const std::string& reading_file) {
   const double margin = share_outside * std::max(film.width, film.height);
   const bool across = point.x >= -margin && point.x <= film.width + margin;
   const bool down = point.y >= -margin && point.y <= film.height + margin;
@@ -33,7 +35,8 @@ void check_point(const Point& point, cv::Size film, const std::string& field, co
 
 }  // namespace
 
-void check_points(const Polyline& points, cv::Size film, const std::string& field, const std::string& reading_file) {
+void check_points(const Polyline& points, cv::Size film, const std::string& field,
+                  const std::string& reading_file) {
   for (std::size_t i = 0; i < points.size(); ++i)
     check_point(points[i], film, field + "/" + std::to_string(i), reading_file);
 }
@@ -41,14 +44,16 @@ void check_points(const Polyline& points, cv::Size film, const std::string& fiel
 void check_marks(const Reading& reading, cv::Size film, const std::string& reading_file) {
   for (std::size_t i = 0; i < reading.scale.size(); ++i) {
     const std::string field = "/scale/" + std::to_string(i) + "/points";
-    std::visit([&](const auto& mark) { check_points(mark.points, film, field, reading_file); }, reading.scale[i]);
+    std::visit([&](const auto& mark) { check_points(mark.points, film, field, reading_file); },
+               reading.scale[i]);
   }
   for (std::size_t i = 0; i < reading.canals.size(); ++i) {
     const CanalMarks& canal = reading.canals[i];
     const std::string field = "/canals/" + std::to_string(i);
     check_points(canal.path, film, field + "/path", reading_file);
     check_point(canal.apex, film, field + "/apex", reading_file);
-    if (canal.coronal_reference) check_point(*canal.coronal_reference, film, field + "/coronal_reference", reading_file);
+    if (canal.coronal_reference)
+      check_point(*canal.coronal_reference, film, field + "/coronal_reference", reading_file);
   }
 }
 

@@ -18,18 +18,23 @@ namespace fs = std::filesystem;
 /// As load_reading.
 constexpr std::uint64_t largest_reading_bytes = 16U << 20U;
 
-constexpr const char* other_film = "the marks belong to another film; give the film that the reading was made on";
+constexpr const char* other_film =
+    "the marks belong to another film; give the film that the reading was made on";
 
 [[noreturn]] void refuse(const std::string& reading_file, const std::string& field, const std::string& what,
                          const std::string& remedy) {
   throw Refusal(RefusalKind::unusable_input, reading_file, field, what, remedy);
 }
 
-fs::path beside(const fs::path& reading_file, const std::string& name) { return reading_file.parent_path() / name; }
+fs::path beside(const fs::path& reading_file, const std::string& name) {
+  return reading_file.parent_path() / name;
+}
 
-void check_size(const std::string& reading_file, const char* field, const std::optional<int>& expected, int found) {
+void check_size(const std::string& reading_file, const char* field, const std::optional<int>& expected,
+                int found) {
   if (expected && *expected != found)
-    refuse(reading_file, field, "the reading says " + std::to_string(*expected) + ", the film has " + std::to_string(found),
+    refuse(reading_file, field,
+           "the reading says " + std::to_string(*expected) + ", the film has " + std::to_string(found),
            other_film);
 }
 
@@ -37,8 +42,8 @@ void check_belongs(const Reading& reading, const Film& film, const std::string& 
   check_size(reading_file, "/image/columns", reading.image.columns, film.grey.cols);
   check_size(reading_file, "/image/rows", reading.image.rows, film.grey.rows);
   if (reading.image.sha256 && *reading.image.sha256 != film.sha256)
-    refuse(reading_file, "/image/sha256", "the reading says " + *reading.image.sha256 + ", the film has " + film.sha256,
-           other_film);
+    refuse(reading_file, "/image/sha256",
+           "the reading says " + *reading.image.sha256 + ", the film has " + film.sha256, other_film);
 }
 
 /// The film that a reading names, refused by the reading's own field where there is no such file.
@@ -78,14 +83,15 @@ CarriedFrom open_carried(std::size_t scale_index, const CarriedLength& mark, con
     if (!film.spacing)
       refuse(reading_file.string(), field,
              "\"" + mark.from_reading + "\" marks no known length, and its film says nothing of its scale",
-             "a scale is carried over from a reading with a \"known-length\" or a DICOM film with a spacing, not from "
+             "a scale is carried over from a reading with a \"known-length\" or a DICOM film with a spacing, "
+             "not from "
              "one that carries its own over");
     carried.spacing = film.spacing;
     carried.row_to_column_aspect = film.row_to_column_aspect;
     check_points(mark.from_points, film.grey.size(), points_field, reading_file.string());
   } else if (carried.reading.image.columns && carried.reading.image.rows) {
-    check_points(mark.from_points, {*carried.reading.image.columns, *carried.reading.image.rows}, points_field,
-                 reading_file.string());
+    check_points(mark.from_points, {*carried.reading.image.columns, *carried.reading.image.rows},
+                 points_field, reading_file.string());
   }
   return carried;
 }
@@ -105,7 +111,8 @@ Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film
   Case opened;
   opened.reading_file = reading_file.string();
   opened.reading_sha256 = sha256_hex(text);
-  opened.reading = parse_reading({reinterpret_cast<const char*>(text.data()), text.size()}, opened.reading_file);
+  opened.reading =
+      parse_reading({reinterpret_cast<const char*>(text.data()), text.size()}, opened.reading_file);
   opened.film = film_override ? open_film(*film_override) : film_of(opened.reading, reading_file);
   opened.image_file = film_override ? film_override->filename().string() : opened.reading.image.file;
   check_belongs(opened.reading, opened.film, opened.reading_file);

@@ -9,7 +9,8 @@ namespace canalrule::dicom {
 namespace {
 
 bool is_frame_header(int marker) {
-  const bool start_of_frame = marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC;
+  const bool start_of_frame =
+      marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC;
   return start_of_frame || marker == 0xF7;
 }
 
@@ -37,7 +38,8 @@ bool unpacks_to(std::span<const std::uint8_t> segment, std::uint64_t bytes) {
     if (at > segment.size()) return false;
   }
   const auto padding = segment.subspan(at);
-  return unpacked == bytes && std::all_of(padding.begin(), padding.end(), [](std::uint8_t b) { return b == 0 || b == 128; });
+  return unpacked == bytes &&
+         std::all_of(padding.begin(), padding.end(), [](std::uint8_t b) { return b == 0 || b == 128; });
 }
 
 }  // namespace

@@ -60,7 +60,8 @@ cv::Mat grey_plane(const Word* words, const PixelLayout& layout, const Rescale& 
   for (int row = 0; row < layout.rows; ++row, words += layout.columns) {
     float* out = grey.ptr<float>(row);
     if (identity)
-      for (int column = 0; column < layout.columns; ++column) out[column] = static_cast<float>(stored(words[column]));
+      for (int column = 0; column < layout.columns; ++column)
+        out[column] = static_cast<float>(stored(words[column]));
     else
       for (int column = 0; column < layout.columns; ++column)
         out[column] = static_cast<float>(rescale.slope * stored(words[column]) + rescale.intercept);
@@ -94,7 +95,8 @@ void fill(const Word* words, const PixelLayout& layout, const Rescale& rescale,
 }
 
 [[noreturn]] void refuse_unreadable(const std::string& file) {
-  refuse(file, attribute_name(DCM_PixelData), "the pixel data can't be read", "copy the file again from its source");
+  refuse(file, attribute_name(DCM_PixelData), "the pixel data can't be read",
+         "copy the file again from its source");
 }
 
 }  // namespace
@@ -139,15 +141,18 @@ PixelLayout pixel_layout(DcmItem& dataset, const std::string& file) {
 
 Rescale modality_rescale(DcmItem& dataset, const std::string& file) {
   DcmSequenceOfItems* table = nullptr;
-  if (dataset.findAndGetSequence(DCM_ModalityLUTSequence, table).good() && table != nullptr && table->card() > 0)
-    refuse(file, attribute_name(DCM_ModalityLUTSequence), "the film's grey is defined by a table, which is not read",
+  if (dataset.findAndGetSequence(DCM_ModalityLUTSequence, table).good() && table != nullptr &&
+      table->card() > 0)
+    refuse(file, attribute_name(DCM_ModalityLUTSequence),
+           "the film's grey is defined by a table, which is not read",
            "export it with its stored values, or with Rescale Slope and Intercept");
   Rescale rescale;
   const auto read = [&](const DcmTagKey& tag, double absent) {
     const std::vector<std::string> values = texts(dataset, tag);
     if (values.empty()) return absent;
     const std::optional<double> value = number(values.front());
-    if (!value) refuse(file, attribute_name(tag), quoted(values) + " is not a number", "a decimal number stands here");
+    if (!value)
+      refuse(file, attribute_name(tag), quoted(values) + " is not a number", "a decimal number stands here");
     return *value;
   };
   rescale.slope = read(DCM_RescaleSlope, 1.0);
@@ -155,7 +160,8 @@ Rescale modality_rescale(DcmItem& dataset, const std::string& file) {
   if (rescale.slope == 0.0)
     refuse(file, attribute_name(DCM_RescaleSlope), "is 0, which leaves no picture", "a slope differs from 0");
   constexpr double largest = 1e9;  // chosen here: grey stays far inside a float
-  if (std::max(std::abs(rescale.slope), std::abs(rescale.intercept)) > largest || std::abs(rescale.slope) < 1.0 / largest)
+  if (std::max(std::abs(rescale.slope), std::abs(rescale.intercept)) > largest ||
+      std::abs(rescale.slope) < 1.0 / largest)
     refuse(file, attribute_name(DCM_RescaleSlope), "slope and intercept are out of all bounds",
            "magnitudes from 1e-9 to 1e9 are read");
   return rescale;

@@ -38,13 +38,14 @@ void check_size(const PixelLayout& layout, std::int64_t largest_pixels, const st
 [[noreturn]] void refuse_promise(const PixelLayout& layout, std::uint64_t held, const std::string& file) {
   refuse(file, attribute_name(DCM_PixelData),
          "the header promises " + std::to_string(layout.columns) + " x " + std::to_string(layout.rows) +
-             " pixels of " + std::to_string(layout.bits_allocated) + " bits, but only " + std::to_string(held) +
-             " bytes of pixel data are there",
+             " pixels of " + std::to_string(layout.bits_allocated) + " bits, but only " +
+             std::to_string(held) + " bytes of pixel data are there",
          copy_again);
 }
 
 /// All fragments of a packed frame, one behind the other.
-std::vector<std::uint8_t> packed_frame(DcmPixelData& pixels, E_TransferSyntax syntax, const std::string& file) {
+std::vector<std::uint8_t> packed_frame(DcmPixelData& pixels, E_TransferSyntax syntax,
+                                       const std::string& file) {
   std::vector<std::uint8_t> stream;
   DcmPixelSequence* fragments = nullptr;
   if (pixels.getEncapsulatedRepresentation(syntax, nullptr, fragments).bad() || fragments == nullptr)
@@ -52,7 +53,8 @@ std::vector<std::uint8_t> packed_frame(DcmPixelData& pixels, E_TransferSyntax sy
   for (unsigned long i = 1; i < fragments->card(); ++i) {  // item 0 is the offset table
     DcmPixelItem* item = nullptr;
     Uint8* bytes = nullptr;
-    if (fragments->getItem(item, i).good() && item != nullptr && item->getUint8Array(bytes).good() && bytes != nullptr)
+    if (fragments->getItem(item, i).good() && item != nullptr && item->getUint8Array(bytes).good() &&
+        bytes != nullptr)
       stream.insert(stream.end(), bytes, bytes + item->getLength());
   }
   return stream;
@@ -62,7 +64,8 @@ void check_packed(DcmPixelData& pixels, const TransferSyntax& syntax, const Pixe
                   const std::string& file) {
   const std::vector<std::uint8_t> stream = packed_frame(pixels, syntax.id, file);
   const int bytes_per_pixel = layout.bits_allocated / 8;
-  if (stream.size() < fewest_bytes(syntax.packing, layout.pixels(), static_cast<std::uint64_t>(bytes_per_pixel)))
+  if (stream.size() <
+      fewest_bytes(syntax.packing, layout.pixels(), static_cast<std::uint64_t>(bytes_per_pixel)))
     refuse_promise(layout, stream.size(), file);
   if (syntax.packing == Packing::rle) {
     if (!is_whole_rle(stream, layout.pixels(), bytes_per_pixel))
@@ -92,8 +95,9 @@ DcmElement& pixel_data_of(DcmItem& dataset, const std::string& file) {
 
 void note_loss(DcmItem& dataset, const TransferSyntax& syntax, Film& film) {
   if (!syntax.loses && text(dataset, DCM_LossyImageCompression) != "01") return;
-  film.notes.push_back({"lossy-compression",
-                        "The film was compressed with loss, so its grey values are not those of the sensor."});
+  film.notes.push_back(
+      {"lossy-compression",
+       "The film was compressed with loss, so its grey values are not those of the sensor."});
 }
 
 std::string format_name(const TransferSyntax& syntax, const PixelLayout& layout) {
@@ -140,7 +144,8 @@ Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels) 
     if (packed.getLength() < layout.bytes()) refuse_promise(layout, packed.getLength(), file);
   } else {
     auto* pixels = dynamic_cast<DcmPixelData*>(&packed);
-    if (pixels == nullptr) refuse(file, attribute_name(DCM_PixelData), "the packed pixel data can't be found", copy_again);
+    if (pixels == nullptr)
+      refuse(file, attribute_name(DCM_PixelData), "the packed pixel data can't be found", copy_again);
     check_packed(*pixels, syntax, layout, file);
   }
 
@@ -150,7 +155,8 @@ Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels) 
     refuse(file, attribute_name(DCM_PixelData),
            "the " + std::string(syntax.name) + " data can't be decoded (" + decoded.text() + ")", copy_again);
   if (damage_reports() != damage_before)
-    refuse(file, attribute_name(DCM_PixelData), "the " + std::string(syntax.name) + " data is damaged", copy_again);
+    refuse(file, attribute_name(DCM_PixelData), "the " + std::string(syntax.name) + " data is damaged",
+           copy_again);
   layout = pixel_layout(dataset, file);  // a decoder may allocate other bits than the file did
   DcmElement& plain = pixel_data_of(dataset, file);
   if (plain.getLength() < layout.bytes()) refuse_promise(layout, plain.getLength(), file);

@@ -28,9 +28,10 @@ struct PixelSize {
   double column = 0.0;  ///< the horizontal distance between columns
 };
 
-void note_ignored(Film& film, const DcmTagKey& tag, const std::vector<std::string>& values, const std::string& why) {
-  film.notes.push_back({"ignored-spacing", attribute_name(tag) + " says " + quoted(values) + ", " + why +
-                                               "; it was left out."});
+void note_ignored(Film& film, const DcmTagKey& tag, const std::vector<std::string>& values,
+                  const std::string& why) {
+  film.notes.push_back({"ignored-spacing",
+                        attribute_name(tag) + " says " + quoted(values) + ", " + why + "; it was left out."});
 }
 
 std::optional<PixelSize> pixel_size(DcmItem& dataset, const DcmTagKey& tag, double smallest, double largest,
@@ -52,7 +53,8 @@ std::optional<PixelSize> distance(DcmItem& dataset, const DcmTagKey& tag, Film& 
 }
 
 bool same(const PixelSize& a, const PixelSize& b) {
-  return std::abs(a.row - b.row) <= same_spacing * b.row && std::abs(a.column - b.column) <= same_spacing * b.column;
+  return std::abs(a.row - b.row) <= same_spacing * b.row &&
+         std::abs(a.column - b.column) <= same_spacing * b.column;
 }
 
 std::optional<double> magnification(DcmItem& dataset, Film& film) {
@@ -66,7 +68,8 @@ std::optional<double> magnification(DcmItem& dataset, Film& film) {
 }
 
 SpacingKind kind_of_pixel_spacing(const PixelSize& in_patient, const std::optional<PixelSize>& at_imager,
-                                  const std::optional<PixelSize>& scanned, const std::string& calibration_type) {
+                                  const std::optional<PixelSize>& scanned,
+                                  const std::string& calibration_type) {
   if (!calibration_type.empty()) return SpacingKind::calibrated;
   if (at_imager) return same(in_patient, *at_imager) ? SpacingKind::imager : SpacingKind::calibrated;
   if (scanned) return same(in_patient, *scanned) ? SpacingKind::nominal_scanned : SpacingKind::calibrated;
@@ -100,20 +103,21 @@ std::optional<Spacing> spacing(DcmItem& dataset, Film& film) {
 
 void read_scale(DcmItem& dataset, Film& film) {
   film.spacing = spacing(dataset, film);
-  const std::optional<PixelSize> ratio =
-      pixel_size(dataset, DCM_PixelAspectRatio, 1e-6, 1e6, film);
+  const std::optional<PixelSize> ratio = pixel_size(dataset, DCM_PixelAspectRatio, 1e-6, 1e6, film);
   if (film.spacing) {
     film.row_to_column_aspect = film.spacing->row_mm / film.spacing->column_mm;
   } else if (ratio) {
     film.row_to_column_aspect = ratio->row / ratio->column;
   }
-  const bool contradicts = film.spacing && ratio &&
-                           std::abs(ratio->row / ratio->column / film.row_to_column_aspect - 1.0) > 0.01;
+  const bool contradicts =
+      film.spacing && ratio && std::abs(ratio->row / ratio->column / film.row_to_column_aspect - 1.0) > 0.01;
   if (contradicts)
-    note_ignored(film, DCM_PixelAspectRatio, texts(dataset, DCM_PixelAspectRatio), "which contradicts the film's spacing");
+    note_ignored(film, DCM_PixelAspectRatio, texts(dataset, DCM_PixelAspectRatio),
+                 "which contradicts the film's spacing");
   if (film.row_to_column_aspect > largest_aspect || film.row_to_column_aspect < 1.0 / largest_aspect) {
-    film.notes.push_back({"ignored-spacing", "The film's pixels would be more than four times as long as wide; "
-                                             "its spacing and Pixel Aspect Ratio were left out."});
+    film.notes.push_back({"ignored-spacing",
+                          "The film's pixels would be more than four times as long as wide; "
+                          "its spacing and Pixel Aspect Ratio were left out."});
     film.spacing.reset();
     film.row_to_column_aspect = 1.0;
   }
@@ -135,11 +139,13 @@ void read_grey_meaning(DcmItem& dataset, const std::string& photometric, Film& f
   constexpr int minus_one = 0xFFFF;
   const bool bright_by_sign = *sign == minus_one;  // higher values: less X-ray reached the sensor
   const bool dark_by_sign = *sign == 1;
-  if ((bright_by_sign && film.radiopaque == Radiopaque::dark) || (dark_by_sign && film.radiopaque == Radiopaque::bright))
-    film.notes.push_back({"intensity-sign", "The film's Pixel Intensity Relationship Sign says that radiopaque is " +
-                                                std::string(bright_by_sign ? "the high" : "the low") +
-                                                " end of the grey, its Photometric Interpretation " + photometric +
-                                                " says the other; the latter was taken."});
+  if ((bright_by_sign && film.radiopaque == Radiopaque::dark) ||
+      (dark_by_sign && film.radiopaque == Radiopaque::bright))
+    film.notes.push_back(
+        {"intensity-sign", "The film's Pixel Intensity Relationship Sign says that radiopaque is " +
+                               std::string(bright_by_sign ? "the high" : "the low") +
+                               " end of the grey, its Photometric Interpretation " + photometric +
+                               " says the other; the latter was taken."});
 }
 
 }  // namespace canalrule::dicom

@@ -18,7 +18,8 @@ constexpr std::array syntaxes{
     TransferSyntax{EXS_JPEGProcess1, "JPEG baseline", Packing::jpeg_dct, true},
     TransferSyntax{EXS_JPEGProcess2_4, "JPEG extended", Packing::jpeg_dct, true},
     TransferSyntax{EXS_JPEGProcess14, "JPEG lossless", Packing::jpeg_lossless, false},
-    TransferSyntax{EXS_JPEGProcess14SV1, "JPEG lossless, first-order prediction", Packing::jpeg_lossless, false},
+    TransferSyntax{EXS_JPEGProcess14SV1, "JPEG lossless, first-order prediction", Packing::jpeg_lossless,
+                   false},
     TransferSyntax{EXS_JPEGLSLossless, "JPEG-LS lossless", Packing::jpeg_ls, false},
     TransferSyntax{EXS_JPEGLSLossy, "JPEG-LS near-lossless", Packing::jpeg_ls, true},
 };

@@ -17,7 +17,7 @@ struct TransferSyntax {
   E_TransferSyntax id;
   const char* name;  ///< as Film::format says it
   Packing packing;
-  bool loses;        ///< whether it changes values
+  bool loses;  ///< whether it changes values
 };
 
 /// What the data set was written in. Refuses every transfer syntax that isn't read, by its name.

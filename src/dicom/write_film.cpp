@@ -57,7 +57,8 @@ class Writer {
  private:
   Writer first_item(const DcmTagKey& sequence) {
     DcmItem* inner = nullptr;
-    ensure(item_.findOrCreateSequenceItem(sequence, inner, 0).good() && inner != nullptr, "a sequence takes an item");
+    ensure(item_.findOrCreateSequenceItem(sequence, inner, 0).good() && inner != nullptr,
+           "a sequence takes an item");
     return Writer(*inner);
   }
 
@@ -67,7 +68,8 @@ class Writer {
 /// A decimal string (PS3.5 6.2: DS, at most 16 characters).
 std::string decimal(double value) {
   std::array<char, 32> text{};
-  const auto written = std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 9);
+  const auto written =
+      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 9);
   return std::string(text.data(), written.ptr);
 }
 
@@ -220,13 +222,15 @@ void write_grey(Writer& to, const FilmToWrite& film) {
 
 void write_sign(DcmItem& dataset, Radiopaque radiopaque) {
   const Sint16 sign = radiopaque == Radiopaque::bright ? -1 : 1;
-  ensure(dataset.putAndInsertSint16(DCM_PixelIntensityRelationshipSign, sign).good(), "an attribute takes its sign");
+  ensure(dataset.putAndInsertSint16(DCM_PixelIntensityRelationshipSign, sign).good(),
+         "an attribute takes its sign");
 }
 
 void write_pixels(DcmItem& dataset, const FilmToWrite& film) {
   const cv::Mat whole = film.grey.isContinuous() ? film.grey : film.grey.clone();
   ensure(dataset
-             .putAndInsertUint16Array(DCM_PixelData, whole.ptr<Uint16>(0), static_cast<unsigned long>(whole.total()))
+             .putAndInsertUint16Array(DCM_PixelData, whole.ptr<Uint16>(0),
+                                      static_cast<unsigned long>(whole.total()))
              .good(),
          "pixel data takes the film");
 }
@@ -252,7 +256,8 @@ std::vector<std::uint8_t> part_10(DcmFileFormat& format) {
 
 std::vector<std::uint8_t> encode_dicom(const FilmToWrite& film) {
   ensure(film.grey.type() == CV_16UC1 && !film.grey.empty(), "a film to write is 16 bit grey");
-  ensure(film.grey.rows <= std::numeric_limits<Uint16>::max() && film.grey.cols <= std::numeric_limits<Uint16>::max(),
+  ensure(film.grey.rows <= std::numeric_limits<Uint16>::max() &&
+             film.grey.cols <= std::numeric_limits<Uint16>::max(),
          "a film to write has at most 65535 rows and columns");
   ensure(film.bits_stored >= 8 && film.bits_stored <= 16, "a film to write stores 8 to 16 bits");
   prepare_toolkit("(film to be written)");

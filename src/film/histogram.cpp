@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace canalrule {
 
@@ -46,7 +45,8 @@ std::optional<double> pile_up(Iterator begin, Iterator end, double end_of_scale,
     const Iterator last = std::next(level, std::min(neighbours + 1, std::distance(level, end)));
     for (Iterator inner = std::next(level); inner != last; ++inner)
       fullest = std::max(fullest, static_cast<double>(inner->count));
-    const bool stands_out = count > pile_up_ratio * fullest && count >= std::max(least_pixels, least_share * pixels);
+    const bool stands_out =
+        count > pile_up_ratio * fullest && count >= std::max(least_pixels, least_share * pixels);
     const bool may = count < most_at_inner_level * pixels || level->grey == end_of_scale;
     if (stands_out && may) return level->grey;
     beyond += count;
@@ -62,8 +62,8 @@ std::vector<Level> occurring_levels(const Film& film, int row_step) {
   const double span = range.highest - range.lowest;
   const float scale = span > 0.0 ? static_cast<float>((bins - 1) / span) : 0.0F;
   const auto origin = static_cast<float>(range.lowest);
-  std::vector<std::int64_t> counts(bins, 0);
-  std::vector<float> example(bins, std::numeric_limits<float>::quiet_NaN());
+  std::vector<std::int32_t> counts(bins, 0);
+  std::vector<float> example(bins, 0.0F);
   for (int row = 0; row < film.grey.rows; row += row_step) {
     const float* grey = film.grey.ptr<float>(row);
     const std::uint8_t* unusable = film.unusable.empty() ? nullptr : film.unusable.ptr<std::uint8_t>(row);
@@ -71,8 +71,7 @@ std::vector<Level> occurring_levels(const Film& film, int row_step) {
       if (unusable != nullptr && unusable[column] != 0) continue;
       const float place = (grey[column] - origin) * scale + 0.5F;
       const auto bin = static_cast<std::size_t>(std::clamp(place, 0.0F, static_cast<float>(bins - 1)));
-      ++counts[bin];
-      example[bin] = grey[column];
+      if (counts[bin]++ == 0) example[bin] = grey[column];
     }
   }
   std::vector<Level> levels;

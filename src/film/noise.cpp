@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <limits>
@@ -13,8 +14,8 @@ namespace canalrule {
 
 namespace {
 
-/// So many places are looked at: the median of their magnitudes has a standard error of 0.3 %.
-constexpr double wanted_places = 100'000.0;
+/// So many places at least are looked at: the standard error of the median of their magnitudes is 0.5 %.
+constexpr double wanted_places = 50'000.0;
 /// Rows of the histogram that finds the clipped ends; their exact share isn't needed here.
 constexpr int histogram_row_step = 8;
 /// The square root of the sum of the mask's squares, 1 + 4 + 1 + 4 + 16 + 4 + 1 + 4 + 1.
@@ -40,28 +41,33 @@ class Places {
     const double inner = (film_.grey.rows - 2.0) * (film_.grey.cols - 2.0);
     const int step = std::max(1, static_cast<int>(std::sqrt(inner / wanted_places)));
     std::vector<float> found;
-    for (int row = 1; row + 1 < film_.grey.rows; row += step)
-      for (int column = 1; column + 1 < film_.grey.cols; column += step)
-        if (counts(row, column)) found.push_back(std::abs(answer(row, column)));
+    found.reserve(static_cast<std::size_t>(2 * wanted_places));
+    for (int row = 1; row + 1 < film_.grey.rows; row += step) {
+      const float* above = film_.grey.ptr<float>(row - 1);
+      const float* here = film_.grey.ptr<float>(row);
+      const float* below = film_.grey.ptr<float>(row + 1);
+      for (int column = 1; column + 1 < film_.grey.cols; column += step) {
+        const Nine nine{above[column - 1], above[column], above[column + 1],
+                        here[column - 1],  here[column],  here[column + 1],
+                        below[column - 1], below[column], below[column + 1]};
+        const auto [lowest, highest] = std::minmax_element(nine.begin(), nine.end());
+        if (*lowest > floor_ && *highest < ceiling_ && usable(row, column))
+          found.push_back(std::abs(answer(nine)));
+      }
+    }
     return found;
   }
 
  private:
-  bool counts(int row, int column) const {
-    for (int r = row - 1; r <= row + 1; ++r)
-      for (int c = column - 1; c <= column + 1; ++c) {
-        const float grey = film_.grey.at<float>(r, c);
-        if (grey <= floor_ || grey >= ceiling_) return false;
-        if (!film_.unusable.empty() && film_.unusable.at<std::uint8_t>(r, c) != 0) return false;
-      }
-    return true;
+  using Nine = std::array<float, 9>;
+
+  bool usable(int row, int column) const {
+    return film_.unusable.empty() ||
+           cv::countNonZero(film_.unusable(cv::Rect(column - 1, row - 1, 3, 3))) == 0;
   }
 
-  float answer(int row, int column) const {
-    const float* a = film_.grey.ptr<float>(row - 1) + column;
-    const float* b = film_.grey.ptr<float>(row) + column;
-    const float* c = film_.grey.ptr<float>(row + 1) + column;
-    return a[-1] - 2 * a[0] + a[1] - 2 * (b[-1] - 2 * b[0] + b[1]) + c[-1] - 2 * c[0] + c[1];
+  static float answer(const Nine& n) {
+    return n[0] - 2 * n[1] + n[2] - 2 * (n[3] - 2 * n[4] + n[5]) + n[6] - 2 * n[7] + n[8];
   }
 
   const Film& film_;
@@ -73,7 +79,8 @@ class Places {
 /// step, so that a film of few levels still gives a graded answer.
 double graded_median(std::vector<float>& magnitudes, double step) {
   const std::size_t half = magnitudes.size() / 2;
-  std::nth_element(magnitudes.begin(), magnitudes.begin() + static_cast<std::ptrdiff_t>(half), magnitudes.end());
+  std::nth_element(magnitudes.begin(), magnitudes.begin() + static_cast<std::ptrdiff_t>(half),
+                   magnitudes.end());
   const double median = static_cast<double>(magnitudes[half]);
   if (step <= 0.0) return median;
   const double from = std::max(0.0, median - step / 2);

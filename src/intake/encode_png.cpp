@@ -36,8 +36,9 @@ bool write_rows(png_structp png, png_infop info, const cv::Mat& grey, std::vecto
   png_set_write_fn(png, &out, take_bytes, nothing_to_flush);
   png_set_compression_level(png, 9);
   png_set_filter(png, PNG_FILTER_TYPE_BASE, deep ? PNG_FILTER_UP : PNG_ALL_FILTERS);
-  png_set_IHDR(png, info, static_cast<png_uint_32>(grey.cols), static_cast<png_uint_32>(grey.rows), deep ? 16 : 8,
-               PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  png_set_IHDR(png, info, static_cast<png_uint_32>(grey.cols), static_cast<png_uint_32>(grey.rows),
+               deep ? 16 : 8, PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
+               PNG_FILTER_TYPE_DEFAULT);
   png_write_info(png, info);
   if (deep) {
     const std::uint16_t one = 1;
@@ -51,7 +52,8 @@ bool write_rows(png_structp png, png_infop info, const cv::Mat& grey, std::vecto
 }  // namespace
 
 std::vector<std::uint8_t> encode_png(const cv::Mat& grey) {
-  ensure(!grey.empty() && (grey.type() == CV_16UC1 || grey.type() == CV_8UC1), "a PNG is made of 8 or 16 bit grey");
+  ensure(!grey.empty() && (grey.type() == CV_16UC1 || grey.type() == CV_8UC1),
+         "a PNG is made of 8 or 16 bit grey");
   std::vector<std::uint8_t> out;
   png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, nullptr, nullptr);
   ensure(png != nullptr, "libpng starts");

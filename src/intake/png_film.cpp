@@ -32,8 +32,9 @@ void check_header(std::span<const std::uint8_t> bytes, std::int64_t largest_pixe
     refuse(file, size_text(header->columns, header->rows),
            "at most " + std::to_string(largest_pixels / 1'000'000) + " million are read");
   if (fewest_png_bytes(*header) > bytes.size())
-    refuse(file, "the header promises " + size_text(header->columns, header->rows) + ", but the file has only " +
-                     std::to_string(bytes.size()) + " bytes",
+    refuse(file,
+           "the header promises " + size_text(header->columns, header->rows) + ", but the file has only " +
+               std::to_string(bytes.size()) + " bytes",
            copy_again);
 }
 
@@ -63,10 +64,12 @@ class Planes {
   cv::Mat unusable_;
 };
 
-[[noreturn]] void refuse_colour(const std::string& file, int column, int row, const std::array<unsigned, 3>& colour) {
+[[noreturn]] void refuse_colour(const std::string& file, int column, int row,
+                                const std::array<unsigned, 3>& colour) {
   refuse(file,
-         "this is a colour picture: pixel (" + std::to_string(column) + ", " + std::to_string(row) + ") has red " +
-             std::to_string(colour[0]) + ", green " + std::to_string(colour[1]) + ", blue " + std::to_string(colour[2]),
+         "this is a colour picture: pixel (" + std::to_string(column) + ", " + std::to_string(row) +
+             ") has red " + std::to_string(colour[0]) + ", green " + std::to_string(colour[1]) + ", blue " +
+             std::to_string(colour[2]),
          "a radiograph is grey; export it as a grey PNG or as DICOM");
 }
 
@@ -106,7 +109,8 @@ void read_colour(const PngPicture& picture, Planes& planes, const std::string& f
     float* out = planes.grey(row);
     for (int column = 0; column < static_cast<int>(picture.columns); ++column) {
       const std::size_t at = channels * static_cast<std::size_t>(column);
-      const std::array colour{sample_at<Sample>(in, at), sample_at<Sample>(in, at + 1), sample_at<Sample>(in, at + 2)};
+      const std::array colour{sample_at<Sample>(in, at), sample_at<Sample>(in, at + 1),
+                              sample_at<Sample>(in, at + 2)};
       out[column] = static_cast<float>(colour[0]);
       const bool hidden = channels == 4 ? sample_at<Sample>(in, at + 3) == 0
                                         : picture.transparent && colour[0] == (*picture.transparent)[0] &&
@@ -127,7 +131,8 @@ void read_palette(const PngPicture& picture, Planes& planes, const std::string& 
     for (int column = 0; column < static_cast<int>(picture.columns); ++column) {
       const std::size_t index = in[column];
       if (index >= static_cast<std::size_t>(picture.palette_size))
-        refuse(file, "the PNG file is damaged: a pixel names an entry that its palette doesn't have", copy_again);
+        refuse(file, "the PNG file is damaged: a pixel names an entry that its palette doesn't have",
+               copy_again);
       const auto& [red, green, blue] = picture.palette[index];
       out[column] = static_cast<float>(red);
       if (picture.palette_alpha[index] == 0)

@@ -162,7 +162,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
 
   canal.curvature_deg = schneider_angle(marks, film.aspect);
   canal.film.blur_mm = fit.model.blur_px * mm;
-  canal.film.contrast_to_texture = followed.trace.evidence;
+  canal.film.contrast_to_texture = followed.evidence;
 
   // The centre line, apex first.
   const double every = 0.25 / mm;
@@ -194,6 +194,10 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
     case NoTrace::no_fill:
       reason = "no-fill-found";
       text = "No radiopaque fill was found along the drawn path.";
+      break;
+    case NoTrace::no_fit:
+      reason = "no-fit";
+      text = "What lies along the drawn path does not look like a fill.";
       break;
     case NoTrace::too_faint:
       reason = "too-faint";

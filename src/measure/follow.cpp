@@ -14,6 +14,7 @@ constexpr double before_mm = 0.8;          ///< strip before the path's coronal 
 constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this step
 constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 1.0;
+constexpr double least_evidence = 3.0;     ///< heights of the fill over its flanks' deviation
 constexpr double first_blur_mm = 0.045;
 constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentine at 40 keV (NIST SRD 126)
 
@@ -152,7 +153,6 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   TraceFound traced = trace_fill(strip, mm, drawn.first_px(), drawn.last_px());
   FollowedOrNot answer;
   answer.why = traced.why;
-  answer.evidence = traced.evidence;
   if (!traced.trace) return answer;
   const Trace& trace = *traced.trace;
   const double coronal = coronal_end(trace);
@@ -178,6 +178,15 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   model.empty_to_px = std::min(0.0, end2);
   model.contrast_at_px += moved;
   followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, settings_for(film, 0.005));
+  // A fill that hardly stands out from what its flanks show is refused, not guessed.
+  const FillModel& fitted = followed.fit.model;
+  const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
+  followed.evidence = fitted.contrast * 2.0 * middle / followed.fit.noise;
+  answer.evidence = followed.evidence;
+  if (followed.evidence < least_evidence) {
+    answer.why = NoTrace::too_faint;
+    return answer;
+  }
   answer.followed = std::move(followed);
   return answer;
 }

@@ -34,6 +34,7 @@ struct Followed {
   FillFit fit;
   double coronal_px = 0.0;        ///< s of the fill's coronal end
   bool reaches_path_start = false;
+  double evidence = 0.0;          ///< the fill's height over its flanks' standard deviation
 };
 
 /// A stretch of film that belongs to another canal's fill or to an object of the scale.

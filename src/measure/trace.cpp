@@ -19,7 +19,6 @@ constexpr double greatest_radius_mm = 0.85;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;          ///< flank beside a template on each side
 constexpr double texture_length_mm = 0.25; ///< along the canal, over which texture stays alike
-constexpr double least_evidence = 3.0;     ///< a fill stands out this many flank deviations, or is refused
 
 double median(std::vector<double> values) {
   if (values.empty()) return 0.0;
@@ -74,8 +73,8 @@ Blocks average_blocks(const Strip& strip, double mm_per_px) {
   return blocks;
 }
 
-/// A chord profile of unit height less its mean over the window: blind to a background that is even or
-/// slopes across the canal.
+/// A chord profile of unit height less its best parabola over the window: blind to a background that is
+/// even, slopes across the canal, or is vaulted as a root is.
 struct Template {
   double radius = 1.0;  ///< in columns
   std::vector<double> weight;
@@ -91,10 +90,23 @@ struct Template {
       }
       weight.push_back(sum / 8.0);
     }
-    const double mean = std::accumulate(weight.begin(), weight.end(), 0.0) / static_cast<double>(weight.size());
+    double s0 = 0, s2 = 0, s4 = 0, t0 = 0, t2 = 0;
+    for (int k = -half; k <= half; ++k) {
+      const double square = static_cast<double>(k) * k;
+      const double w = weight[static_cast<std::size_t>(k + half)];
+      s0 += 1.0;
+      s2 += square;
+      s4 += square * square;
+      t0 += w;
+      t2 += w * square;
+    }
+    const double det = s0 * s4 - s2 * s2;
+    const double level = (s4 * t0 - s2 * t2) / det;
+    const double vault = (s0 * t2 - s2 * t0) / det;
     norm = 0.0;
-    for (double& w : weight) {
-      w -= mean;
+    for (int k = -half; k <= half; ++k) {
+      double& w = weight[static_cast<std::size_t>(k + half)];
+      w -= level + vault * static_cast<double>(k) * k;
       norm += w * w;
     }
   }
@@ -119,7 +131,7 @@ struct Ridge {
   std::vector<double> offset;  ///< columns from the middle column
   std::vector<double> radius;  ///< columns
   std::vector<double> height;  ///< amplitude there
-  std::vector<double> sure;    ///< amplitude in flank deviations
+  std::vector<double> sure;    ///< root of the variation it explains, in units of the strip's own
 };
 
 Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle, double columns_per_mm) {
@@ -209,14 +221,14 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     ridge.offset[b] = static_cast<double>(p) - reach;
     ridge.radius[b] = templates[r].radius;
     ridge.height[b] = std::isnan(a) ? 0.0 : a;
-    ridge.sure[b] = std::isnan(a) ? 0.0 : a / deviation[r];
+    ridge.sure[b] = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
     if (from[b][static_cast<std::size_t>(state)] >= 0) state = from[b][static_cast<std::size_t>(state)];
   }
   return ridge;
 }
 
-/// The surest run of blocks: the stretch of the greatest summed evidence above half of what the upper
-/// fifth shows (at least 3 deviations), short dips included.
+/// The surest run of blocks: the stretch of the greatest summed evidence above two fifths of what the
+/// upper fifth of the drawn path shows, short dips included.
 struct Run {
   std::size_t first = 0, last = 0;  ///< inclusive
   bool found = false;
@@ -229,7 +241,8 @@ Run surest_run(const Ridge& ridge, const std::vector<bool>& drawn) {
   Run run;
   if (sure.size() < 5) return run;
   std::sort(sure.begin(), sure.end());
-  const double level = std::max(3.0, 0.4 * sure[sure.size() * 4 / 5]);
+  const double level = 0.4 * sure[sure.size() * 4 / 5];
+  if (level <= 0.0) return run;
   // Kadane's greatest sum of (evidence - level), capped so that one bright spot doesn't decide.
   double sum = 0.0;
   double top = 0.0;
@@ -398,7 +411,6 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
   trace.radius_at_px = radius.at;
   trace.radius_slope = radius.slope;
   std::vector<double> per_thickness;
-  std::vector<double> sure;
   const double least = least_radius_mm / mm_per_px;
   const auto template_at = [&](double s) {
     return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step, flank_mm * columns_per_mm);
@@ -410,12 +422,9 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
     height[b] = std::isnan(a) ? 0.0 : a;
     if (b >= run.first && b <= run.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
-      sure.push_back(ridge.sure[b]);
     }
   }
   trace.contrast = median(per_thickness);
-  trace.evidence = median(sure);
-  found.evidence = trace.evidence;
   if (trace.contrast <= 0.0) return found;
 
   // Noise of the share, from the same template beside the fill.
@@ -439,10 +448,6 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
     trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : 0.3);
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
-  }
-  if (trace.evidence < least_evidence) {
-    found.why = NoTrace::too_faint;
-    return found;
   }
   const Ends ends = walk(trace, blocks.block_px, mm_per_px, drawn_to);
   if (ends.apical >= rows || ends.coronal <= ends.apical) return found;

@@ -20,18 +20,16 @@ struct Trace {
   double end_px = 0.0;            ///< the fill's apical end, s
   double coronal_px = 0.0;        ///< its coronal end, s
   bool reaches_coronal_end = false;  ///< still filled where the strip stops
-  double evidence = 0.0;          ///< the fill's height over its flanks' texture, median over the fill
 
   double radius_px(double s) const;
 };
 
 /// What stands in the way of a trace.
-enum class NoTrace { off_film, no_fill, too_faint };
+enum class NoTrace { off_film, no_fill, too_faint, no_fit };
 
 struct TraceFound {
   std::optional<Trace> trace;
   NoTrace why = NoTrace::no_fill;
-  double evidence = 0.0;
 };
 
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks

@@ -93,8 +93,9 @@ struct Match {
   double u_amplitude = 0.0;
 };
 
-/// Strength of a box of given ends in a series, against a baseline that slopes along the canal.
-Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share) {
+/// Strength of a box of given ends in a series, against a baseline that slopes along the canal. `ratio`:
+/// of the correlated to the independent variance.
+Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share, double ratio) {
   Match m;
   const double low = from - baseline_px - 2.0 * blur;
   const double high = to + baseline_px + 2.0 * blur;
@@ -102,7 +103,7 @@ Match match(const RowSeries& series, double from, double to, double blur, double
   const auto end = static_cast<std::size_t>(std::upper_bound(series.s_px.begin(), series.s_px.end(), high) - series.s_px.begin());
   if (end - begin < 5) return m;
   const std::size_t n = end - begin;
-  std::vector<double> box(n), w(n);
+  std::vector<double> box(n);
   const double middle = 0.5 * (from + to);
   double b0 = 0, b1 = 0, b2 = 0, x0 = 0, x1 = 0;
   double outside = 0.0;
@@ -111,7 +112,8 @@ Match match(const RowSeries& series, double from, double to, double blur, double
   for (std::size_t k = 0; k < n; ++k) {
     const std::size_t i = begin + k;
     const double u = series.strength[i];
-    box[k] = u * blurred_box(series.s_px[i], from, to, blur);
+    const double away = std::max(from - series.s_px[i], series.s_px[i] - to);
+    box[k] = away > 4.0 * blur ? 0.0 : u * blurred_box(series.s_px[i], from, to, blur);
     const double t = (series.s_px[i] - middle) / (high - low);
     b0 += u * u;
     b1 += u * u * t;
@@ -129,24 +131,39 @@ Match match(const RowSeries& series, double from, double to, double blur, double
   const bool sloped = det > 1e-9 * b0 * b0;
   const double level = sloped ? (b2 * x0 - b1 * x1) / det : x0 / std::max(b0, 1e-30);
   const double tilt = sloped ? (b0 * x1 - b1 * x0) / det : 0.0;
-  double tt = 0.0, xt = 0.0;
+  double tt = 0.0, xt = 0.0, ww = 0.0;
   for (std::size_t k = 0; k < n; ++k) {
     const std::size_t i = begin + k;
     const double t = (series.s_px[i] - middle) / (high - low);
-    w[k] = box[k] - series.strength[i] * (level + tilt * t);
-    tt += w[k] * box[k];
-    xt += w[k] * series.response[i];
+    const double w = box[k] - series.strength[i] * (level + tilt * t);
+    tt += w * box[k];
+    xt += w * series.response[i];
+    ww += w * w;
   }
   if (tt <= 0.0) return m;
   m.amplitude = xt / tt;
-  const double variance = variance_of_sum(series, w);
-  m.u_amplitude = std::hypot(std::sqrt(variance) / tt, floor_share);
+  m.u_amplitude = std::hypot(series.noise * std::sqrt(ww * ratio) / tt, floor_share);
   m.z = m.amplitude / m.u_amplitude;
   return m;
 }
 
+/// Ratio of the correlated to the independent variance of a box's amplitude, for a box of a length in
+/// the middle of the fill: it depends on little else.
+double correlation_ratio(const RowSeries& series, double length, double blur, double baseline_px) {
+  const double middle = series.s_px[series.s_px.size() / 2];
+  std::vector<double> w;
+  double white = 0.0;
+  for (const double s : series.s_px) {
+    if (std::fabs(s - middle) > 0.5 * length + baseline_px) continue;
+    w.push_back(blurred_box(s, middle - 0.5 * length, middle + 0.5 * length, blur) - length / (length + 2.0 * baseline_px));
+    white += w.back() * w.back();
+  }
+  const double independent = series.noise * series.noise * white;
+  return independent > 0.0 ? variance_of_sum(series, w) / independent : 1.0;
+}
+
 struct Candidate {
-  std::size_t pattern = 0;
+  std::size_t pattern = 0, length = 0;
   double from = 0.0, to = 0.0;
   Match found;
 };
@@ -188,28 +205,34 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   const double step = 0.03 / mm;
   const double baseline = baseline_mm / mm;
 
-  while (voids.size() < most_voids) {
-    Candidate best;
-    double best_value = 0.0;
-    for (std::size_t p = 0; p < patterns.size(); ++p) {
-      for (const double length_mm : lengths_mm) {
-        const double length = length_mm / mm;
-        for (double middle = low; middle <= high; middle += step) {
-          if (middle - 0.5 * length < low - 0.2 / mm || middle + 0.5 * length > high + 0.2 / mm) continue;
-          const Match m = match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline, uneven);
-          const double value = m.z * (patterns[p].kind == VoidKind::across ? 1.0 : across_preference);
-          if (value > best_value && m.amplitude > 0.0) {
-            best_value = value;
-            best = {p, middle - 0.5 * length, middle + 0.5 * length, m};
-          }
-        }
-      }
+  // Every place and size once; after a find, again where it lies in the way.
+  std::vector<Candidate> looked;
+  std::vector<std::array<double, lengths_mm.size()>> ratio(patterns.size());
+  for (std::size_t p = 0; p < patterns.size(); ++p) {
+    for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
+      const double length = lengths_mm[l] / mm;
+      ratio[p][l] = correlation_ratio(series[p], length, blur, baseline);
+      const double stride = std::max(step, 0.12 * length);
+      for (double middle = low; middle <= high; middle += stride)
+        if (middle - 0.5 * length >= low - 0.2 / mm && middle + 0.5 * length <= high + 0.2 / mm)
+          looked.push_back({p, l, middle - 0.5 * length, middle + 0.5 * length,
+                            match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline, uneven, ratio[p][l])});
     }
+  }
+
+  while (voids.size() < most_voids) {
+    const auto value_of = [&](const Candidate& c) {
+      return c.found.amplitude > 0.0 ? c.found.z * (patterns[c.pattern].kind == VoidKind::across ? 1.0 : across_preference) : 0.0;
+    };
+    const auto top = std::max_element(looked.begin(), looked.end(), [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
+    if (top == looked.end() || value_of(*top) <= 0.0) break;
+    const Candidate best = *top;
     const double z2 = best.found.z * best.found.z - penalty;
-    if (best_value <= 0.0 || z2 < least_score * least_score) break;
+    if (z2 < least_score * least_score) break;
 
     // Ends by steepest improvement of what the box explains, in steps down to a fiftieth of a mm.
     Candidate fine = best;
+    const double spread = ratio[best.pattern][best.length];
     for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
       bool moved = true;
       for (int turn = 0; turn < 30 && moved; ++turn) {
@@ -218,8 +241,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
           const double from = fine.from + df;
           const double to = fine.to + dt;
           if (to - from < 0.04 / mm) continue;
-          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0);
-          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0);
+          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0, spread);
+          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread);
           if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
             fine.from = from;
             fine.to = to;
@@ -228,7 +251,7 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
         }
       }
     }
-    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven);
+    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven, spread);
 
     VoidFound v;
     v.from_px = fine.from;
@@ -248,6 +271,9 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     v.u_length_px = std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px * std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))), fine.to - fine.from);
     voids.push_back(v);
     take_out(series, fine, 0.5 * blur);
+    for (Candidate& c : looked)
+      if (c.from < fine.to + 2.0 * baseline && c.to > fine.from - 2.0 * baseline)
+        c.found = match(series[c.pattern], c.from, c.to, blur, baseline, uneven, ratio[c.pattern][c.length]);
   }
   return voids;
 }

@@ -80,8 +80,8 @@ struct Plug {
 };
 
 /// What the tooth's inside is drawn as: the whole pulp; its chamber alone, the canals being drawn with
-/// their contents; or neither, a filled tooth's chamber being closed.
-enum class Inside { pulp, chamber, closed };
+/// their contents; that opened to the mouth, for a file; or neither, a filled tooth's chamber being closed.
+enum class Inside { pulp, chamber, opened, closed };
 
 /// A tooth with all that belongs to drawing it.
 class ToothPainter {
@@ -161,7 +161,8 @@ class ToothPainter {
         ligament = std::max(ligament, body);
         lamina = std::max(lamina, ligament);
         if (lamina <= 0.0) continue;
-        const double enamel = std::max(0.0, body - core);
+        double enamel = std::max(0.0, body - core);
+        if (inside_ == Inside::opened && up > 0.5 * crown.height_mm) enamel *= opening_left(across, up);
         hollow(anatomy, i, across, up, along, canal, core);
         anatomy.dentine.value[i] += core;
         anatomy.enamel.value[i] += enamel;
@@ -174,6 +175,12 @@ class ToothPainter {
   }
 
  private:
+  /// Share of the crown that the opening to the canals leaves along a ray.
+  double opening_left(double across, double up) const {
+    const double half = 1.0 + 0.6 * smooth(up / shape_.crown.height_mm);
+    return 1.0 - 0.45 * rounded(up, 0.5) * half_chord(across, half);
+  }
+
   /// The pulp's space, and what a dentist put in its place; takes its length off the core.
   void hollow(Anatomy& anatomy, std::size_t i, double across, double up, double along, double canal,
               double& core) const {
@@ -186,6 +193,10 @@ class ToothPainter {
     const double pulp = std::min(core, inside_ == Inside::closed ? 0.0 : std::max(chamber, canal));
     core -= pulp;
     anatomy.soft.value[i] += pulp;
+    if (inside_ == Inside::opened) {
+      core *= opening_left(across, up);
+      return;
+    }
     double closed = 0.0;
     const double tilt = 0.15 * across;
     if (plug_ && restoration_ != Restoration::none) {
@@ -277,10 +288,12 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
   const Uneven uneven{lattice_noise(columns, rows, slow, slow, description.seed, 400),
                       lattice_noise(columns, rows, slow, slow, description.seed, 401)};
   const Tooth& tooth = description.tooth;
-  const bool filled = std::any_of(description.canals.begin(), description.canals.end(),
-                                  [](const Canal& canal) { return canal.fill.has_value(); });
-  ToothPainter(frame, projection, tooth.roots, tooth.crown, tooth.restoration,
-               plug_over(description, frame, projection), filled ? Inside::closed : Inside::chamber)
+  const auto any = [&](auto has) { return std::any_of(description.canals.begin(), description.canals.end(), has); };
+  const Inside inside = any([](const Canal& canal) { return canal.file.has_value(); })   ? Inside::opened
+                        : any([](const Canal& canal) { return canal.fill.has_value(); }) ? Inside::closed
+                                                                                          : Inside::chamber;
+  ToothPainter(frame, projection, tooth.roots, tooth.crown, tooth.restoration, plug_over(description, frame, projection),
+               inside)
       .paint(anatomy, displaced, jaw, uneven);
   for (const Neighbour& n : description.neighbours) {
     ToothFrame beside = frame;

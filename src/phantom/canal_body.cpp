@@ -106,19 +106,31 @@ Round build_fill(const Fill& fill, const std::vector<double>& missing) {
 }
 
 Round build_file(const File& file) {
-  // ISO 3630-1: 0.02 mm per mm over the 16 mm of the operative part, then a shaft of even width.
-  constexpr double taper = 0.02, operative_mm = 16.0;
+  // ISO 3630-1: 0.02 mm per mm over the 16 mm of the operative part, then a shaft of even width, which
+  // goes on above the stop into the handle.
+  constexpr double taper = 0.02, operative_mm = 16.0, above_stop_mm = 4.0;
   const double tip = file.tip_mm, d0 = 0.01 * file.size;
   const double radius = 0.5 * d0 / (1.0 - 0.5 * taper);
-  const double end = tip + file.length_mm, bend = tip + std::min(operative_mm, file.length_mm);
+  const double end = tip + file.length_mm + above_stop_mm, bend = tip + operative_mm;
   Round round;
   round.from_mm = tip;
   round.to_mm = end;
   round.pieces.push_back({.from_mm = tip, .to_mm = tip + radius, .rounded = true, .radius_mm = radius});
-  round.pieces.push_back({.from_mm = tip + radius, .to_mm = bend,
+  round.pieces.push_back({.from_mm = tip + radius, .to_mm = std::min(bend, end),
                           .radius_from_mm = 0.5 * (d0 + taper * radius), .slope = 0.5 * taper});
   if (bend < end)
     round.pieces.push_back({.from_mm = bend, .to_mm = end, .radius_from_mm = 0.5 * (d0 + taper * operative_mm)});
+  return round;
+}
+
+/// The disc that marks the file's length: its apical face lies at length_mm from the tip.
+Round build_stop(const File& file) {
+  constexpr double thickness_mm = 1.2, radius_mm = 1.4;  // common practice, no source
+  const double from = file.tip_mm + file.length_mm;
+  Round round;
+  round.from_mm = from;
+  round.to_mm = from + thickness_mm;
+  round.pieces.push_back({.from_mm = from, .to_mm = from + thickness_mm, .radius_from_mm = radius_mm});
   return round;
 }
 
@@ -173,7 +185,7 @@ void note_reach(CanalBody& body) {
     for (std::size_t i = index(from - margin_mm); i <= index(to + margin_mm); ++i)
       body.reach_mm[i] = std::max(body.reach_mm[i], radius);
   };
-  for (const Round* round : {&body.fill, &body.unfilled, &body.file})
+  for (const Round* round : {&body.fill, &body.unfilled, &body.file, &body.stop})
     for (const Piece& p : round->pieces) {
       reaches(p.from_mm, p.to_mm, std::max(radius_at(p, p.from_mm), radius_at(p, p.to_mm)) + 0.01);
       if (p.rounded) busy(p.from_mm, p.to_mm);
@@ -236,7 +248,9 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
   if (canal.file) {
     body.file = build_file(*canal.file);
     body.file_excess = difference(canal.file->material, 1.0, Material::dentine, spectrum);
-    reach(body, body.file.from_mm, body.file.to_mm, largest_radius(body.file));
+    body.stop = build_stop(*canal.file);
+    body.stop_excess = difference(Material::silicone, 1.0, Material::nothing, spectrum);
+    reach(body, body.file.from_mm, body.file.to_mm, largest_radius(body.stop));
   }
   for (const Puff& p : canal.puffs) {
     body.puffs.push_back({{p.along_mm, p.across_mm, 0.0, 0.5 * p.length_mm, 0.5 * p.width_mm, 0.5 * p.depth_mm},
@@ -282,6 +296,7 @@ Spectral excess_along(const CanalBody& canal, const Ray& ray) {
     if (p.to_mm < low || p.from_mm > high) continue;
     add(sum, crossing(p, ray).length(), canal.file_excess);
   }
+  for (const Piece& p : canal.stop.pieces) add(sum, crossing(p, ray).length(), canal.stop_excess);
   for (const PuffBody& p : canal.puffs) add(sum, crossing(p.body, ray).length(), p.excess);
   return sum;
 }

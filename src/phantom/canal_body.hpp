@@ -37,11 +37,11 @@ struct PuffBody {
 /// Everything in one canal, ready to be crossed by rays.
 struct CanalBody {
   Line line;
-  Round fill, unfilled, file;
+  Round fill, unfilled, file, stop;
   std::vector<Bubble> bubbles;
   std::vector<Wall> walls;
   std::vector<PuffBody> puffs;
-  Spectral fill_over_dentine{}, fill_over_bone{}, unfilled_excess{}, file_excess{};
+  Spectral fill_over_dentine{}, fill_over_bone{}, unfilled_excess{}, file_excess{}, stop_excess{};
   double active_from_mm = 0.0, active_to_mm = 0.0, active_radius_mm = 0.0;
   std::vector<double> reach_mm;      ///< per sample of the line: nothing lies further from the axis
   std::vector<std::uint8_t> plain;   ///< per sample: 1 where only smooth walls are near

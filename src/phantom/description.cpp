@@ -27,7 +27,8 @@ constexpr std::array tips{std::pair{Name("round"), TipShape::round}, std::pair{N
 constexpr std::array defects{std::pair{Name("across"), DefectKind::across}, std::pair{Name("inside"), DefectKind::inside},
                              std::pair{Name("along-wall"), DefectKind::along_wall}};
 constexpr std::array markings{std::pair{Name("exact"), ScaleMarking::exact}, std::pair{Name("file"), ScaleMarking::file},
-                              std::pair{Name("spacing"), ScaleMarking::spacing}, std::pair{Name("none"), ScaleMarking::none}};
+                              std::pair{Name("spacing"), ScaleMarking::spacing},
+                              std::pair{Name("carried"), ScaleMarking::carried}, std::pair{Name("none"), ScaleMarking::none}};
 constexpr std::array materials{
     std::pair{Name("nothing"), Material::nothing},         std::pair{Name("water"), Material::water},
     std::pair{Name("dentine"), Material::dentine},         std::pair{Name("gutta-percha"), Material::gutta_percha},
@@ -214,6 +215,8 @@ void read(Fields& f, Hand& h) {
   f.number("path_from_mm", h.path_from_mm, {-5.0, 10.0});
   f.number("path_to_mm", h.path_to_mm, {-5.0, 5.0});
   choice(f, "scale", h.scale, markings);
+  f.text("carried_from", h.carried_from);
+  f.points("carried_points", 2, h.carried_points);
   f.number("scale_jitter_px", h.scale_jitter_px, {0.0, 30.0});
   f.number("scale_uncertainty_mm", h.scale_uncertainty_mm, {1e-6, 5.0});
 }
@@ -242,6 +245,9 @@ void refuse_impossible(const Description& d, const std::string& name) {
                "expected all of it between the tip's rounding and coronal_mm");
     }
   }
+  if (d.hand.scale == ScaleMarking::carried && (d.hand.carried_from.empty() || d.hand.carried_points.empty()))
+    throw Refusal(RefusalKind::unusable_input, name, "/reading/scale", "carried from nowhere",
+                  "expected carried_from and carried_points beside it");
   if (d.detector.window_low && d.detector.window_high && *d.detector.window_low >= *d.detector.window_high)
     throw Refusal(RefusalKind::unusable_input, name, "/detector/window_high", "not above window_low",
                   "expected the larger attenuation");

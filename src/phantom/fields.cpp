@@ -87,6 +87,18 @@ void Fields::seed(const char* name, std::uint64_t& value) {
   value = found->get<std::uint64_t>();
 }
 
+void Fields::points(const char* name, std::size_t count, Polyline& value) {
+  const nlohmann::json* found = find(name);
+  if (!found) return;
+  bool fits = found->is_array() && found->size() == count;
+  for (std::size_t i = 0; fits && i < count; ++i) {
+    const nlohmann::json& p = (*found)[i];
+    fits = p.is_array() && p.size() == 2 && p[0].is_number() && p[1].is_number();
+    if (fits) value.push_back({p[0].get<double>(), p[1].get<double>()});
+  }
+  if (!fits) refuse(name, *found, "expected " + std::to_string(count) + " points [x, y] in pixels");
+}
+
 void Fields::refuse_unknown() const {
   for (const auto& [name, value] : object_->items())
     if (!known_.contains(name)) refuse(name, value, "no such field here; remove it or mend its spelling");

@@ -10,6 +10,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include <canalrule/base/point.hpp>
+
 namespace canalrule::phantom {
 
 /// One object of a description being read: takes its fields by name, each with its range, and refuses
@@ -26,6 +28,8 @@ class Fields {
   void whole(const char* name, int& value, Range range);
   void text(const char* name, std::string& value);
   void yes_or_no(const char* name, bool& value);
+  /// Exactly `count` points, each [x, y] in pixels.
+  void points(const char* name, std::size_t count, Polyline& value);
   void seed(const char* name, std::uint64_t& value);
 
   template <typename Choice>

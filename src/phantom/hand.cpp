@@ -19,7 +19,7 @@ KnownLength exact_scale(const ToothFrame& frame, const Projection& projection, c
 }  // namespace
 
 Reading draw_reading(const Description& description, const std::vector<CanalBody>& bodies,
-                     const ToothFrame& frame, const Projection& projection) {
+                     const ToothFrame& frame, const Projection& projection, Point apex, Point cusp) {
   const Hand& hand = description.hand;
   Random random(description.seed, 2);
   const auto jittered = [&](Point p, double sd) {
@@ -70,6 +70,10 @@ Reading draw_reading(const Description& description, const std::vector<CanalBody
     for (Point& p : exact.points) p = jittered(p, hand.scale_jitter_px);
     reading.scale.push_back(exact);
   }
+  if (hand.scale == ScaleMarking::carried)
+    reading.scale.push_back(CarriedLength{{jittered(cusp, hand.scale_jitter_px), jittered(apex, hand.scale_jitter_px)},
+                                          hand.carried_from,
+                                          hand.carried_points});
   return reading;
 }
 

@@ -217,7 +217,9 @@ Simulated simulate(const Description& description) {
 
   result.grey = grey.grey;
   result.film = film_of(description, grey.grey, scale);
-  result.reading = draw_reading(description, bodies, frame, projection);
+  truth.apex = projection.on_film(frame.place(0, 0, 0));
+  truth.cusp = cusp_of(description.tooth.crown, frame, projection);
+  result.reading = draw_reading(description, bodies, frame, projection, truth.apex, truth.cusp);
   truth.seed = description.seed;
   truth.mm_per_pixel = scale.along;
   truth.mm_per_pixel_across = scale.across;
@@ -232,8 +234,6 @@ Simulated simulate(const Description& description) {
   truth.window_low = grey.window_low;
   truth.window_high = grey.window_high;
   truth.clipped_share = grey.clipped_share;
-  truth.apex = projection.on_film(frame.place(0, 0, 0));
-  truth.cusp = cusp_of(description.tooth.crown, frame, projection);
   return result;
 }
 

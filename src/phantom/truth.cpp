@@ -117,6 +117,11 @@ TrueCanal true_canal(const Canal& canal, const CanalBody& body, const std::vecto
     beyond.position = {middle.x - aside * (further.y - middle.y), middle.y + aside * (further.x - middle.x)};
     truth.material_beyond_apex.push_back(beyond);
   }
+  if (canal.file) {
+    const double tip = canal.file->tip_mm, stop = tip + canal.file->length_mm;
+    truth.file = TrueFile{body.line.film_at(tip), body.line.film_at(stop), canal.file->length_mm,
+                          body.line.film_px_at(stop) - body.line.film_px_at(tip)};
+  }
   if (!canal.fill) return truth;
 
   const Fill& fill = *canal.fill;

@@ -1,4 +1,5 @@
 #include <cmath>
+#include <string>
 
 #include <nlohmann/json.hpp>
 
@@ -27,11 +28,31 @@ std::string kind_name(DefectKind kind) {
   return "";
 }
 
+/// Puts each list that holds nothing but numbers on one line.
+std::string close_up(const std::string& text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    out += text[i];
+    if (text[i] != '[') continue;
+    const std::size_t end = text.find_first_not_of("0123456789+-.eE, \n", i + 1);
+    if (end == std::string::npos || text[end] != ']') continue;
+    for (++i; i < end; ++i)
+      if (text[i] != '\n' && text[i] != ' ') out += text[i] == ',' ? std::string(", ") : std::string(1, text[i]);
+    out += ']';
+  }
+  return out;
+}
+
 Json canal_json(const TrueCanal& c) {
   Json j;
   j["name"] = c.name;
   j["apex"] = point(c.apex);
   j["bend_deg"] = shown(c.bend_deg);
+  if (c.file)
+    j["file"] = {{"tip", point(c.file->tip)},
+                 {"stop", point(c.file->stop)},
+                 {"length_mm", shown(c.file->length_mm)},
+                 {"film_px", shown(c.file->film_px)}};
   if (c.filled) {
     j["terminus"] = {{"position", point(c.terminus)}, {"to_apex_mm", shown(c.terminus_to_apex_mm)}};
     j["coronal_level_mm"] = shown(c.coronal_level_mm);
@@ -106,7 +127,7 @@ std::string write_truth(const Truth& t) {
   Json canals = Json::array();
   for (const TrueCanal& c : t.canals) canals.push_back(canal_json(c));
   j["canals"] = canals;
-  return j.dump(1) + "\n";
+  return close_up(j.dump(1)) + "\n";
 }
 
 }  // namespace canalrule::phantom

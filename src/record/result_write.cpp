@@ -263,7 +263,8 @@ ordered_json judgement_json(const Judgement& judgement) {
       {"text", judgement.text},
       {"verdict", word_of(verdict_words, judgement.verdict)},
       {"probability_within", number_or_null(judgement.probability_within, Decimals::probability)}};
-  put(out, "figure", "standard_uncertainty", judgement.figure, Decimals::taper);
+  put(out, "figure", "standard_uncertainty", judgement.figure,
+      judgement.unit == "mm" ? Decimals::length_mm : Decimals::taper);
   out["unit"] = judgement.unit;
   out["reason"] = judgement.reason;
   return out;

@@ -12,7 +12,7 @@
 namespace canalrule::report {
 namespace {
 
-constexpr double axis_width = 31.0;   // points, left of the plot
+constexpr double axis_width = 31.0;  // points, left of the plot
 constexpr double title_height = 29.0;
 constexpr double foot_height = 27.0;  // the scale of widths
 
@@ -36,8 +36,8 @@ class Panel {
     plot_ = {box.left + axis_width, box.top + title_height, wide, box.height - title_height - foot_height};
     along_ = plot_.height / (range.coronal_mm - range.apical_mm);
     across_ = plot_.width / (2.0 * range.half_width_mm);
-    ground_ = Ground{[this](double at_mm, double across_mm) { return place(at_mm, across_mm); }, along_, across_,
-                     on_paper};
+    ground_ = Ground{[this](double at_mm, double across_mm) { return place(at_mm, across_mm); }, along_,
+                     across_, on_paper};
   }
 
   std::vector<Item> draw() && {
@@ -56,7 +56,8 @@ class Panel {
 
  private:
   Point place(double at_mm, double across_mm) const {
-    return {plot_.left + plot_.width / 2.0 + across_mm * across_, plot_.bottom() - (at_mm - range_.apical_mm) * along_};
+    return {plot_.left + plot_.width / 2.0 + across_mm * across_,
+            plot_.bottom() - (at_mm - range_.apical_mm) * along_};
   }
   double y(double at_mm) const { return place(at_mm, 0.0).y; }
   double mm_along(double points) const { return points / along_; }
@@ -64,16 +65,21 @@ class Panel {
   static bool certain(const Quantity& figure) {
     return figure.value > coverage_factor * figure.standard_uncertainty;
   }
-  double half_width(double at_mm) const { return width_near(canal_, at_mm).value_or(range_.half_width_mm) / 2.0; }
+  double half_width(double at_mm) const {
+    return width_near(canal_, at_mm).value_or(range_.half_width_mm) / 2.0;
+  }
 
   void text(Point at, std::string words, double size, Colour colour, Anchor anchor, double turned = 0.0,
             Weight weight = Weight::normal) {
     items_.push_back(Text{at, std::move(words), size, colour, anchor, weight, turned, std::nullopt});
   }
-  void line(Polyline points, const Stroke& stroke) { items_.push_back(Line{std::move(points), stroke, std::nullopt}); }
+  void line(Polyline points, const Stroke& stroke) {
+    items_.push_back(Line{std::move(points), stroke, std::nullopt});
+  }
 
   void heading() {
-    text({box_.left + 2.0, box_.top + size_heading}, "Canal " + fitted(clean(canal_.name), size_heading, box_.width - 50.0, Weight::bold), size_heading,
+    text({box_.left + 2.0, box_.top + size_heading},
+         "Canal " + fitted(clean(canal_.name), size_heading, box_.width - 50.0, Weight::bold), size_heading,
          ink, Anchor::start, 0.0, Weight::bold);
   }
 
@@ -85,7 +91,9 @@ class Panel {
     int index = 0;
     for (const Third each : {Third::apical, Third::middle, Third::coronal}) {
       const double from = low + third * index++;
-      if (index > 1) line({place(from, -range_.half_width_mm), place(from, range_.half_width_mm)}, {rule_grey, 0.8, Dash::dashed});
+      if (index > 1)
+        line({place(from, -range_.half_width_mm), place(from, range_.half_width_mm)},
+             {rule_grey, 0.8, Dash::dashed});
       if (third * along_ > 30.0) {
         text({plot_.left - 24.0, y(from + third / 2.0)}, std::string(third_words(each)), size_small, ink_soft,
              Anchor::middle, -90.0);
@@ -97,8 +105,11 @@ class Panel {
   std::vector<std::vector<WidthAt>> runs() const {
     std::vector<std::vector<WidthAt>> out;
     std::vector<double> steps;
-    for (std::size_t i = 1; i < canal_.width.size(); ++i) steps.push_back(canal_.width[i].at_mm - canal_.width[i - 1].at_mm);
-    if (!steps.empty()) std::nth_element(steps.begin(), steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2), steps.end());
+    for (std::size_t i = 1; i < canal_.width.size(); ++i)
+      steps.push_back(canal_.width[i].at_mm - canal_.width[i - 1].at_mm);
+    if (!steps.empty())
+      std::nth_element(steps.begin(), steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2),
+                       steps.end());
     const double usual = steps.empty() ? 0.0 : steps[steps.size() / 2];
     for (const WidthAt& width : canal_.width) {
       if (out.empty() || width.at_mm - out.back().back().at_mm > 2.5 * usual) out.emplace_back();
@@ -136,20 +147,23 @@ class Panel {
       const double to = std::clamp(*entry.to_mm, range_.apical_mm, range_.coronal_mm);
       add(items_, hatched_stretch(ground_, from, to, range_.half_width_mm));
       const std::string why = entry.reason.empty() ? reason_words(entry) : figure_words(entry.reason);
-      label({(from + to) / 2.0, range_.half_width_mm, (roomy_ ? "not assessable: " : "") + why, ink_soft, 50.0, 0});
+      label({(from + to) / 2.0, range_.half_width_mm, (roomy_ ? "not assessable: " : "") + why, ink_soft,
+             50.0, 0});
     }
     if (canal_.empty_canal && canal_.empty_canal->visible) {
       const EmptyCanal& empty = *canal_.empty_canal;
       const double half = half_width(empty.to_mm);
       add(items_, empty_sign(ground_, empty.from_mm, empty.to_mm, half));
-      label({(empty.from_mm + empty.to_mm) / 2.0, half, roomy_ ? "canal seen empty" : "empty", ink_soft, 60.0, 0});
+      label({(empty.from_mm + empty.to_mm) / 2.0, half, roomy_ ? "canal seen empty" : "empty", ink_soft, 60.0,
+             0});
     }
   }
 
   void planned() {
     for (const double side : {-1.0, 1.0}) {
       Polyline points;
-      for (const auto& each : canal_.against_plan.width) points.push_back(place(each.at_mm, side * each.planned_mm / 2.0));
+      for (const auto& each : canal_.against_plan.width)
+        points.push_back(place(each.at_mm, side * each.planned_mm / 2.0));
       if (points.size() >= 2) line(std::move(points), {on_paper.centre, 1.2, Dash::dashed});
     }
   }
@@ -159,11 +173,16 @@ class Panel {
     for (int at = static_cast<int>(std::ceil(range_.apical_mm)); at <= range_.coronal_mm + 1e-9; ++at) {
       const bool numbered = at % (2 * numbered_every) == 0;
       line({{plot_.left - (numbered ? 4.0 : 2.5), y(at)}, {plot_.left, y(at)}}, {ink, numbered ? 0.8 : 0.5});
-      if (numbered) text({plot_.left - 6.0, y(at) + 0.36 * size_small}, fixed(at, 0), size_small, ink, Anchor::end);
+      if (numbered)
+        text({plot_.left - 6.0, y(at) + 0.36 * size_small}, fixed(at, 0), size_small, ink, Anchor::end);
     }
     text({plot_.left - 6.0, plot_.top - 8.0}, "mm from apex", size_small, ink_soft, Anchor::middle);
-    items_.push_back(Polygon{{{plot_.left, plot_.top}, {plot_.right(), plot_.top}, {plot_.right(), plot_.bottom()}, {plot_.left, plot_.bottom()}},
-                             std::nullopt, Stroke{ink, 0.6}});
+    items_.push_back(Polygon{{{plot_.left, plot_.top},
+                              {plot_.right(), plot_.top},
+                              {plot_.right(), plot_.bottom()},
+                              {plot_.left, plot_.bottom()}},
+                             std::nullopt,
+                             Stroke{ink, 0.6}});
     line({place(range_.apical_mm, 0.0), place(range_.coronal_mm, 0.0)}, {ink_soft, 0.4, Dash::dash_dotted});
     const double step = range_.half_width_mm > 1.0 ? 0.5 : 0.25;
     const int steps = static_cast<int>(std::floor(range_.half_width_mm / step + 1e-9));
@@ -172,7 +191,8 @@ class Panel {
       line({{x, plot_.bottom()}, {x, plot_.bottom() + (i % 2 == 0 ? 4.0 : 2.5)}}, {ink, 0.6});
       const bool room = step * across_ * 2.0 > 18.0;
       if (i % 2 == 0 && (room || i == 0 || std::abs(i) == steps - steps % 2)) {
-        text({x, plot_.bottom() + 11.0}, fixed(std::abs(i) * step, 1), size_small, ink, Anchor::middle);
+        text({x, plot_.bottom() + 11.0}, i == 0 ? "0" : fixed(std::abs(i) * step, 1), size_small, ink,
+             Anchor::middle);
       }
     }
     text({plot_.left + plot_.width / 2.0, plot_.bottom() + 20.0},
@@ -191,16 +211,19 @@ class Panel {
       const double offset = 0.93 * range_.half_width_mm;
       add(items_, beyond_sign(ground_, piece.from_mm, piece.to_mm, offset));
       label({(piece.from_mm + piece.to_mm) / 2.0, offset,
-             std::string(piece.kind == "fill" ? "fill " : "apart ") + (roomy_ ? "beyond, " : "") + report::mm(piece.length_mm.value), on_paper.beyond, 80.0, 0});
+             std::string(piece.kind == "fill" ? "fill " : "apart ") + (roomy_ ? "beyond, " : "") +
+                 report::mm(piece.length_mm.value),
+             on_paper.beyond, 80.0, 0});
     }
     if (canal_.terminus) {
       const double at = canal_.terminus->to_apex_mm;
       const double half = std::min(half_width(at) + 12.0 / across_, 0.8 * range_.half_width_mm);
       add(items_, terminus_sign(ground_, at, half));
       whisker(at, coverage_factor * canal_.terminus->standard_uncertainty_mm);
-      const std::string where = canal_.terminus->side == Side::at
-                                    ? std::string(side_words(Side::at))
-                                    : report::mm(std::abs(at)) + " " + (canal_.terminus->side == Side::beyond ? "beyond" : "short");
+      const std::string where =
+          canal_.terminus->side == Side::at
+              ? std::string(side_words(Side::at))
+              : report::mm(std::abs(at)) + " " + (canal_.terminus->side == Side::beyond ? "beyond" : "short");
       label({at, half, (roomy_ ? "terminus " : "") + where, on_paper.terminus, 100.0, 0});
     }
   }
@@ -210,7 +233,8 @@ class Panel {
     const Stroke thin{on_paper.terminus, 0.8, Dash::solid};
     const double half_cap = 2.5 / across_;
     line({place(at - expanded, 0.0), place(at + expanded, 0.0)}, thin);
-    for (const double end : {at - expanded, at + expanded}) line({place(end, -half_cap), place(end, half_cap)}, thin);
+    for (const double end : {at - expanded, at + expanded})
+      line({place(end, -half_cap), place(end, half_cap)}, thin);
   }
 
   void breaks() {
@@ -218,9 +242,11 @@ class Panel {
       const double half = half_width(each.at_mm);
       add(items_, break_sign(ground_, each.at_mm, half, each.kind));
       const std::string sign = each.step_mm.value > 0.0 ? "+" : "";
-      const std::string what = each.kind == "kink" ? (roomy_ ? "kink, taper " : "kink ") + sign + fixed(each.step_mm.value, 3)
-                                                   : clean(each.kind) + " " + sign + report::mm(each.step_mm.value);
-      label({each.at_mm, half + 8.0 / across_, what, on_paper.taper_break, 20.0 + std::min(each.score, 19.0), 0});
+      const std::string what = each.kind == "kink"
+                                   ? (roomy_ ? "kink, taper " : "kink ") + sign + fixed(each.step_mm.value, 3)
+                                   : clean(each.kind) + " " + sign + report::mm(each.step_mm.value);
+      label({each.at_mm, half + 8.0 / across_, what, on_paper.taper_break, 20.0 + std::min(each.score, 19.0),
+             0});
     }
     if (const auto& reversal = canal_.taper.largest_reversal; reversal && certain(reversal->narrowing_mm)) {
       label({(reversal->from_mm + reversal->to_mm) / 2.0, half_width(reversal->from_mm),
@@ -240,10 +266,12 @@ class Panel {
       const double at = (gap.from_mm + gap.to_mm) / 2.0;
       const Point position{gap.position.x * mm_per_column, gap.position.y * mm_per_column * aspect};
       const double offset = line_mm.empty() ? 0.0 : line_mm.offset_of(at, position);
-      add(items_, void_sign(ground_, {gap.kind, gap.from_mm, gap.to_mm, gap.width_mm.value, offset, half_width(at)}));
+      add(items_,
+          void_sign(ground_, {gap.kind, gap.from_mm, gap.to_mm, gap.width_mm.value, offset, half_width(at)}));
       const bool left = gap.kind == VoidKind::along_wall && offset < 0.0;
-      label({at, left ? gap.width_mm.value - half_width(at) : half_width(at), (roomy_ ? std::string(kind_words(gap.kind)) + " " : "") + report::mm(gap.length_mm.value), on_paper.gap,
-             20.0 + std::min(gap.score, 19.0), ++number});
+      label({at, left ? gap.width_mm.value - half_width(at) : half_width(at),
+             (roomy_ ? std::string(kind_words(gap.kind)) + " " : "") + report::mm(gap.length_mm.value),
+             on_paper.gap, 20.0 + std::min(gap.score, 19.0), ++number});
     }
   }
 
@@ -257,7 +285,8 @@ class Panel {
     for (const Label& each : labels_) {
       const double room = box_.right() - column - indent(each);
       lines.push_back(wrapped_to(each.text, size_small, room, room));
-      const double height = std::max(static_cast<double>(lines.back().size()) * line_height(size_small), each.number > 0 ? 2.0 * ring_radius : 0.0);
+      const double height = std::max(static_cast<double>(lines.back().size()) * line_height(size_small),
+                                     each.number > 0 ? 2.0 * ring_radius : 0.0);
       wishes.push_back({y(each.at_mm), height + 2.0, each.rank});
     }
     const std::vector<Placed> placed = spread(wishes, plot_.top - 4.0, plot_.bottom() + 6.0);
@@ -265,16 +294,19 @@ class Panel {
       const Label& each = labels_[at.wish];
       const Point from = place(each.at_mm, each.across_mm);
       line({from, {plot_.right() + 1.0, from.y}, {column - 1.5, at.middle}}, {each.colour, 0.5, Dash::solid});
-      if (each.number > 0) add(items_, numbered_ring(each.number, {column + ring_radius, at.middle}, on_paper));
+      if (each.number > 0)
+        add(items_, numbered_ring(each.number, {column + ring_radius, at.middle}, on_paper));
       const double height = line_height(size_small);
-      double baseline = at.middle - (static_cast<double>(lines[at.wish].size()) - 1.0) * height / 2.0 + 0.36 * size_small;
+      double baseline =
+          at.middle - (static_cast<double>(lines[at.wish].size()) - 1.0) * height / 2.0 + 0.36 * size_small;
       for (const std::string& words : lines[at.wish]) {
         text({column + indent(each), baseline}, words, size_small, each.colour, Anchor::start);
         baseline += height;
       }
     }
     if (placed.size() < labels_.size()) {
-      text({column, plot_.bottom() + 20.0}, "+ " + std::to_string(labels_.size() - placed.size()) + " more", size_small, ink, Anchor::start);
+      text({column, plot_.bottom() + 20.0}, "+ " + std::to_string(labels_.size() - placed.size()) + " more",
+           size_small, ink, Anchor::start);
     }
   }
 

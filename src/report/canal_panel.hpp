@@ -1,8 +1,7 @@
 #pragma once
 
-#include <vector>
-
 #include <canalrule/record/result.hpp>
+#include <vector>
 
 #include "scene.hpp"
 

@@ -1,10 +1,9 @@
 #pragma once
 
+#include <canalrule/record/result.hpp>
 #include <functional>
 #include <optional>
 #include <vector>
-
-#include <canalrule/record/result.hpp>
 
 namespace canalrule::report {
 

@@ -3,12 +3,11 @@
 #include <cairo.h>
 
 #include <algorithm>
+#include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <memory>
 #include <numbers>
 #include <type_traits>
-
-#include <canalrule/base/fault.hpp>
 
 #include "look.hpp"
 
@@ -48,7 +47,8 @@ Surface grey_surface(const GreyImage& image, cairo_format_t format) {
     for (int column = 0; column < image.columns; ++column) {
       const std::size_t from = static_cast<std::size_t>(row) * static_cast<std::size_t>(image.columns) +
                                static_cast<std::size_t>(column);
-      std::fill_n(data + std::ptrdiff_t{row} * stride + std::ptrdiff_t{column} * bytes, bytes, image.grey[from]);
+      std::fill_n(data + std::ptrdiff_t{row} * stride + std::ptrdiff_t{column} * bytes, bytes,
+                  image.grey[from]);
     }
   }
   cairo_surface_mark_dirty(surface.get());
@@ -115,7 +115,8 @@ class Painter {
   }
 
   void ink(const Colour& colour) const {
-    cairo_set_source_rgba(pen_, colour.red / 255.0, colour.green / 255.0, colour.blue / 255.0, colour.opacity);
+    cairo_set_source_rgba(pen_, colour.red / 255.0, colour.green / 255.0, colour.blue / 255.0,
+                          colour.opacity);
   }
 
   /// Draws the path and keeps it.
@@ -136,8 +137,9 @@ class Painter {
 
 std::vector<std::uint8_t> draw_png(const Scene& scene) {
   const double dots_per_point = png_dots_per_inch / 72.0;
-  const Surface page = make_surface(CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(scene.width * dots_per_point)),
-                                    static_cast<int>(std::lround(scene.height * dots_per_point)));
+  const Surface page =
+      make_surface(CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(scene.width * dots_per_point)),
+                   static_cast<int>(std::lround(scene.height * dots_per_point)));
   {
     const Pen pen(cairo_create(page.get()), &cairo_destroy);
     cairo_set_source_rgb(pen.get(), 1.0, 1.0, 1.0);

@@ -1,8 +1,7 @@
 #include "draw_svg.hpp"
 
-#include <pugixml.hpp>
-
 #include <cstdint>
+#include <pugixml.hpp>
 #include <sstream>
 #include <string_view>
 #include <vector>
@@ -126,7 +125,8 @@ class Writer {
     set(node, "y", number(text.at.y));
     set(node, "font-size", number(text.size));
     if (text.weight == Weight::bold) set(node, "font-weight", "bold");
-    if (text.anchor != Anchor::start) set(node, "text-anchor", text.anchor == Anchor::middle ? "middle" : "end");
+    if (text.anchor != Anchor::start)
+      set(node, "text-anchor", text.anchor == Anchor::middle ? "middle" : "end");
     if (text.turned_deg != 0.0) {
       set(node, "transform",
           "rotate(" + number(text.turned_deg) + " " + number(text.at.x) + " " + number(text.at.y) + ")");

@@ -1,12 +1,10 @@
 #include "film_image.hpp"
 
 #include <algorithm>
+#include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <limits>
-
 #include <opencv2/imgproc.hpp>
-
-#include <canalrule/base/fault.hpp>
 
 namespace canalrule::report {
 namespace {
@@ -67,7 +65,8 @@ Window window_of(const cv::Mat& grey, const cv::Mat& unusable) {
   }
   if (values.empty()) return {0.0F, 1.0F};
   const auto at = [&](double share) {
-    const auto place = values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+    const auto place =
+        values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
     std::nth_element(values.begin(), place, values.end());
     return *place;
   };
@@ -85,13 +84,16 @@ Crop crop_to_canals(const Film& film, const Result& result, const Box& frame) {
   const double rows = film.grey.rows;
   const double aspect = film.row_to_column_aspect > 0.0 ? film.row_to_column_aspect : 1.0;
   const double size = std::hypot(extent.right - extent.left, extent.bottom - extent.top);
-  const double margin =
-      result.scale.mm_per_pixel > 0.0 ? std::max(margin_mm / result.scale.mm_per_pixel, 0.05 * size) : 0.15 * size;
+  const double margin = result.scale.mm_per_pixel > 0.0
+                            ? std::max(margin_mm / result.scale.mm_per_pixel, 0.05 * size)
+                            : 0.15 * size;
   const double tall_wanted = extent.bottom - extent.top + 2.0 * margin;
   const double wide_wanted = extent.right - extent.left + 2.0 * margin;
   const double proportion = frame.width / frame.height * aspect;  // columns per row that fill the frame
-  const Interval x = widened(extent.left, extent.right, std::max(wide_wanted, tall_wanted * proportion), columns);
-  const Interval y = widened(extent.top, extent.bottom, std::max(tall_wanted, wide_wanted / proportion), rows);
+  const Interval x =
+      widened(extent.left, extent.right, std::max(wide_wanted, tall_wanted * proportion), columns);
+  const Interval y =
+      widened(extent.top, extent.bottom, std::max(tall_wanted, wide_wanted / proportion), rows);
   if ((x.high - x.low) * (y.high - y.low) > whole_film_share * columns * rows) return whole_film(film);
   Crop crop;
   crop.left = static_cast<int>(std::floor(x.low));
@@ -102,13 +104,14 @@ Crop crop_to_canals(const Film& film, const Result& result, const Box& frame) {
 }
 
 GreyImage look_at(const Film& film, const Result& result, const Crop& crop, int most_columns, int most_rows) {
-  ensure(film.grey.type() == CV_32FC1 && crop.columns > 0 && crop.rows > 0, "a picture shows a film with pixels");
+  ensure(film.grey.type() == CV_32FC1 && crop.columns > 0 && crop.rows > 0,
+         "a picture shows a film with pixels");
   const cv::Rect region(crop.left, crop.top, crop.columns, crop.rows);
   cv::Mat grey = film.grey(region);
   cv::Mat unusable = film.unusable.empty() ? cv::Mat() : film.unusable(region);
   const Window window = window_of(grey, unusable);
-  const double shrink = std::min({1.0, static_cast<double>(most_columns) / crop.columns,
-                                  static_cast<double>(most_rows) / crop.rows});
+  const double shrink = std::min(
+      {1.0, static_cast<double>(most_columns) / crop.columns, static_cast<double>(most_rows) / crop.rows});
   if (shrink < 1.0) {
     const cv::Size size(std::max(1, static_cast<int>(std::lround(crop.columns * shrink))),
                         std::max(1, static_cast<int>(std::lround(crop.rows * shrink))));
@@ -128,9 +131,11 @@ GreyImage look_at(const Film& film, const Result& result, const Crop& crop, int 
   for (int row = 0; row < grey.rows; ++row) {
     for (int column = 0; column < grey.cols; ++column) {
       const float value = grey.at<float>(row, column);
-      const bool blank = !std::isfinite(value) || (!unusable.empty() && unusable.at<std::uint8_t>(row, column) != 0);
+      const bool blank =
+          !std::isfinite(value) || (!unusable.empty() && unusable.at<std::uint8_t>(row, column) != 0);
       const float share = blank ? 0.0F : std::clamp((value - window.black) / range, 0.0F, 1.0F);
-      image.grey.push_back(static_cast<std::uint8_t>(std::lround(255.0F * (invert && !blank ? 1.0F - share : share))));
+      image.grey.push_back(
+          static_cast<std::uint8_t>(std::lround(255.0F * (invert && !blank ? 1.0F - share : share))));
     }
   }
   return image;

@@ -58,12 +58,17 @@ class CanalOnFilm {
  public:
   CanalOnFilm(const CanalResult& canal, const Result& result, const View& view, double scale_side,
               Occupied& occupied, std::vector<Item>& items)
-      : canal_(canal), view_(view), side_(scale_side), occupied_(occupied), items_(items),
+      : canal_(canal),
+        view_(view),
+        side_(scale_side),
+        occupied_(occupied),
+        items_(items),
         line_(canal.centre_line, [&view](Point image) { return view.place(image); }) {
     const double mm_per_column = result.scale.mm_per_pixel;
     points_per_mm_ = mm_per_column > 0.0 ? view.points_per_column() / mm_per_column : 1.0;
-    ground_ = Ground{[this](double at_mm, double across_mm) { return line_.beside(at_mm, across_mm * points_per_mm_); },
-                     points_per_mm_, points_per_mm_, on_film};
+    ground_ = Ground{
+        [this](double at_mm, double across_mm) { return line_.beside(at_mm, across_mm * points_per_mm_); },
+        points_per_mm_, points_per_mm_, on_film};
     for (const WidthAt& width : canal.width) widest_mm_ = std::max(widest_mm_, width.width_mm);
     if (widest_mm_ <= 0.0) widest_mm_ = 2.0 * usual_half_width_mm;
   }
@@ -75,7 +80,9 @@ class CanalOnFilm {
   }
 
  private:
-  double half_width(double at_mm) const { return width_near(canal_, at_mm).value_or(2.0 * usual_half_width_mm) / 2.0; }
+  double half_width(double at_mm) const {
+    return width_near(canal_, at_mm).value_or(2.0 * usual_half_width_mm) / 2.0;
+  }
 
   void path() {
     Polyline points;
@@ -109,12 +116,15 @@ class CanalOnFilm {
     for (const double side : {-1.0, 1.0}) {
       Polyline run;
       const auto finish = [&] {
-        if (run.size() >= 2) items_.push_back(styled(on_film, run, Stroke{on_film.outline, 0.8, Dash::solid}));
+        if (run.size() >= 2)
+          items_.push_back(styled(on_film, run, Stroke{on_film.outline, 0.8, Dash::solid}));
         run.clear();
       };
       for (const CentreAt& each : all) {
-        if (each.half_width_px) run.push_back(line_.beside(each.at_mm, side * *each.half_width_px * view_.points_per_column()));
-        else finish();
+        if (each.half_width_px)
+          run.push_back(line_.beside(each.at_mm, side * *each.half_width_px * view_.points_per_column()));
+        else
+          finish();
       }
       finish();
     }
@@ -161,7 +171,8 @@ class CanalOnFilm {
     const Box box{middle.x - wide / 2.0, middle.y - size_small / 2.0, wide, size_small};
     if (!occupied_.free(box)) return;
     occupied_.take(box);
-    items_.push_back(film_text({middle.x, middle.y + 0.36 * size_small}, text, size_small, on_film.scale, Anchor::middle));
+    items_.push_back(
+        film_text({middle.x, middle.y + 0.36 * size_small}, text, size_small, on_film.scale, Anchor::middle));
   }
 
   void voids() {
@@ -170,7 +181,8 @@ class CanalOnFilm {
     for (const Void& gap : *canal_.voids) {
       const double at = (gap.from_mm + gap.to_mm) / 2.0;
       const double offset = mm(line_.offset_of(at, view_.place(gap.position)));
-      add(items_, void_sign(ground_, {gap.kind, gap.from_mm, gap.to_mm, gap.width_mm.value, offset, half_width(at)}));
+      add(items_,
+          void_sign(ground_, {gap.kind, gap.from_mm, gap.to_mm, gap.width_mm.value, offset, half_width(at)}));
       ring(++index, at);
     }
   }
@@ -185,9 +197,10 @@ class CanalOnFilm {
       if (!occupied_.free(box)) continue;
       occupied_.take(box);
       const double sign = offset < 0.0 ? -1.0 : 1.0;
-      items_.push_back(styled(on_film, {ground_.place(at, sign * half_width(at)),
-                                        ground_.place(at, offset - sign * mm(ring_radius))},
-                              Stroke{on_film.gap, 0.6, Dash::solid}));
+      items_.push_back(styled(
+          on_film,
+          {ground_.place(at, sign * half_width(at)), ground_.place(at, offset - sign * mm(ring_radius))},
+          Stroke{on_film.gap, 0.6, Dash::solid}));
       add(items_, numbered_ring(index, centre, on_film));
       return;
     }
@@ -195,15 +208,19 @@ class CanalOnFilm {
 
   void name() {
     if (canal_.drawn_path.size() < 2 && line_.empty()) return;
-    const Point end = line_.empty() ? view_.place(canal_.drawn_path.front()) : line_.place(line_.coronal_end_mm());
-    const Point next = line_.empty() ? view_.place(canal_.drawn_path[1]) : line_.place(line_.coronal_end_mm() - 1.0);
+    const Point end =
+        line_.empty() ? view_.place(canal_.drawn_path.front()) : line_.place(line_.coronal_end_mm());
+    const Point next =
+        line_.empty() ? view_.place(canal_.drawn_path[1]) : line_.place(line_.coronal_end_mm() - 1.0);
     const double length = std::max(1e-9, std::hypot(end.x - next.x, end.y - next.y));
     const std::string text = shortened(clean(canal_.name), 14);
     const double wide = text_width(text, size_heading, Weight::bold);
     const double away = 9.0;
     Point at{end.x + away * (end.x - next.x) / length, end.y + away * (end.y - next.y) / length};
-    at.x = std::clamp(at.x, view_.box.left + wide / 2.0 + 3.0, std::max(view_.box.left + wide / 2.0 + 3.0, view_.box.right() - wide / 2.0 - 3.0));
-    at.y = std::clamp(at.y + 0.36 * size_heading, view_.box.top + size_heading + 2.0, view_.box.bottom() - 4.0);
+    at.x = std::clamp(at.x, view_.box.left + wide / 2.0 + 3.0,
+                      std::max(view_.box.left + wide / 2.0 + 3.0, view_.box.right() - wide / 2.0 - 3.0));
+    at.y =
+        std::clamp(at.y + 0.36 * size_heading, view_.box.top + size_heading + 2.0, view_.box.bottom() - 4.0);
     for (int tries = 0; tries < 6; ++tries) {
       const Box box{at.x - wide / 2.0, at.y - size_heading, wide, 1.2 * size_heading};
       if (occupied_.free(box)) break;
@@ -261,17 +278,19 @@ std::optional<Layer> inset(const Film& film, const Result& result, const View& v
       return p.x > box.left - clearance && p.x < box.right() + clearance && p.y > box.top - clearance &&
              p.y < box.bottom() + clearance;
     };
-    const bool covered = std::any_of(result.canals.begin(), result.canals.end(), [&](const CanalResult& canal) {
-      return std::any_of(canal.drawn_path.begin(), canal.drawn_path.end(), inside) ||
-             std::any_of(canal.centre_line.begin(), canal.centre_line.end(),
-                         [&](const CentreAt& each) { return inside(each.position); });
-    });
+    const bool covered =
+        std::any_of(result.canals.begin(), result.canals.end(), [&](const CanalResult& canal) {
+          return std::any_of(canal.drawn_path.begin(), canal.drawn_path.end(), inside) ||
+                 std::any_of(canal.centre_line.begin(), canal.centre_line.end(),
+                             [&](const CentreAt& each) { return inside(each.position); });
+        });
     if (covered) continue;
     const View small{whole_film(film), box, view.aspect};
     const Point from = small.place({static_cast<double>(view.crop.left), static_cast<double>(view.crop.top)});
     const Point to = small.place({static_cast<double>(view.crop.left + view.crop.columns),
                                   static_cast<double>(view.crop.top + view.crop.rows)});
-    return Layer{"whole-film", std::nullopt,
+    return Layer{"whole-film",
+                 std::nullopt,
                  {raster_of(film, result, small), Polygon{frame_of(box), std::nullopt, Stroke{white, 0.8}},
                   Polygon{frame_of({from.x, from.y, to.x - from.x, to.y - from.y}), std::nullopt,
                           Stroke{white, 0.9, Dash::dashed}}}};
@@ -281,10 +300,16 @@ std::optional<Layer> inset(const Film& film, const Result& result, const View& v
 
 }  // namespace
 
+Box film_box(const Film& film, const Result& result, const Box& frame) {
+  return fit(film, crop_to_canals(film, result, frame), frame).box;
+}
+
 std::vector<Layer> film_panel(const Film& film, const Result& result, const Box& frame) {
   const View view = fit(film, crop_to_canals(film, result, frame), frame);
   std::vector<Layer> layers;
-  layers.push_back({"film", std::nullopt, {Polygon{frame_of(view.box), film_ground, std::nullopt}, raster_of(film, result, view)}});
+  layers.push_back({"film",
+                    std::nullopt,
+                    {Polygon{frame_of(view.box), film_ground, std::nullopt}, raster_of(film, result, view)}});
   Layer signs{"signs-on-film", view.box, {}};
   Occupied occupied;
   for (std::size_t i = 0; i < result.canals.size(); ++i) {
@@ -292,7 +317,8 @@ std::vector<Layer> film_panel(const Film& film, const Result& result, const Box&
   }
   layers.push_back(std::move(signs));
   if (std::optional<Layer> whole = inset(film, result, view)) layers.push_back(*std::move(whole));
-  layers.push_back({"film-frame", std::nullopt, {Polygon{frame_of(view.box), std::nullopt, Stroke{ink, 0.6}}}});
+  layers.push_back(
+      {"film-frame", std::nullopt, {Polygon{frame_of(view.box), std::nullopt, Stroke{ink, 0.6}}}});
   return layers;
 }
 

@@ -41,7 +41,8 @@ std::vector<Placed> spread(const std::vector<Wish>& wishes, double top, double b
       runs.pop_back();
       const double count = static_cast<double>(before.count + run.count);
       run.wanted_top = (static_cast<double>(before.count) * before.wanted_top +
-                        static_cast<double>(run.count) * (run.wanted_top - before.height)) / count;
+                        static_cast<double>(run.count) * (run.wanted_top - before.height)) /
+                       count;
       run.first = before.first;
       run.count += before.count;
       run.height += before.height;

@@ -21,7 +21,7 @@ class Occupied {
 struct Wish {
   double wanted = 0.0;  ///< page y
   double height = 0.0;
-  double rank = 0.0;    ///< the least gives way first when there is no room for all
+  double rank = 0.0;  ///< the least gives way first when there is no room for all
 };
 
 /// A wish granted: which, and its middle.

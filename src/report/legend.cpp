@@ -35,7 +35,8 @@ bool any_canal(const Result& result, Test test) {
 }
 
 std::vector<Item> straight(const Ground& ground, Colour colour, double width, Dash dash) {
-  return {styled(ground.palette, {ground.place(-12.0, 0.0), ground.place(12.0, 0.0)}, Stroke{colour, width, dash})};
+  return {styled(ground.palette, {ground.place(-12.0, 0.0), ground.place(12.0, 0.0)},
+                 Stroke{colour, width, dash})};
 }
 
 std::vector<Item> two_walls(const Ground& ground) {
@@ -45,11 +46,12 @@ std::vector<Item> two_walls(const Ground& ground) {
 }
 
 Entry void_entry(std::string text, VoidKind kind) {
-  return {std::move(text), Where::film, Lie::along, [kind](const Ground& ground) {
-            std::vector<Item> items = two_walls(ground);
-            add(items, void_sign(ground, {kind, -4.5, 4.5, 4.4, kind == VoidKind::along_wall ? 1.0 : 0.0, 3.6}));
-            return items;
-          }};
+  return {
+      std::move(text), Where::film, Lie::along, [kind](const Ground& ground) {
+        std::vector<Item> items = two_walls(ground);
+        add(items, void_sign(ground, {kind, -4.5, 4.5, 4.4, kind == VoidKind::along_wall ? 1.0 : 0.0, 3.6}));
+        return items;
+      }};
 }
 
 bool has_void(const Result& result, VoidKind kind) {
@@ -78,9 +80,11 @@ std::vector<Entry> film_entries(const Result& result) {
   const auto enter = [&out](std::string text, Lie lie, std::function<std::vector<Item>(const Ground&)> sign) {
     out.push_back({std::move(text), Where::film, lie, std::move(sign)});
   };
-  enter("path as drawn", Lie::along, [](const Ground& g) { return straight(g, g.palette.drawn, 1.0, Dash::dotted); });
+  enter("path as drawn", Lie::along,
+        [](const Ground& g) { return straight(g, g.palette.drawn, 1.0, Dash::dotted); });
   if (any_canal(result, fill_found)) {
-    enter("centre line found", Lie::along, [](const Ground& g) { return straight(g, g.palette.centre, 0.8, Dash::solid); });
+    enter("centre line found", Lie::along,
+          [](const Ground& g) { return straight(g, g.palette.centre, 0.8, Dash::solid); });
     enter("outline of the fill", Lie::along, two_walls);
   }
   enter("radiographic apex", Lie::upright, [](const Ground& g) { return apex_sign(g, 11.0); });
@@ -89,7 +93,8 @@ std::vector<Entry> film_entries(const Result& result) {
   }
   if (has_void(result, VoidKind::across)) out.push_back(void_entry("void across", VoidKind::across));
   if (has_void(result, VoidKind::inside)) out.push_back(void_entry("void inside", VoidKind::inside));
-  if (has_void(result, VoidKind::along_wall)) out.push_back(void_entry("void along a wall", VoidKind::along_wall));
+  if (has_void(result, VoidKind::along_wall))
+    out.push_back(void_entry("void along a wall", VoidKind::along_wall));
   if (has_break(result, has_step)) {
     enter("step in the taper", Lie::upright, [](const Ground& g) { return break_sign(g, 0.0, 3.0, "step"); });
   }
@@ -99,7 +104,8 @@ std::vector<Entry> film_entries(const Result& result) {
   if (any_canal(result, [](const CanalResult& canal) { return !canal.material_beyond_apex.empty(); })) {
     enter("beyond the apex", Lie::along, [](const Ground& g) { return beyond_sign(g, -8.0, 8.0, 2.0); });
   }
-  if (any_canal(result, [](const CanalResult& canal) { return canal.empty_canal && canal.empty_canal->visible; })) {
+  if (any_canal(result,
+                [](const CanalResult& canal) { return canal.empty_canal && canal.empty_canal->visible; })) {
     enter("canal seen empty", Lie::along, [](const Ground& g) { return empty_sign(g, -12.0, 12.0, 2.5); });
   }
   if (any_canal(result, has_stretch)) {
@@ -113,9 +119,11 @@ std::vector<Entry> paper_entries(const Result& result) {
   std::vector<Entry> out;
   if (any_canal(result, [](const CanalResult& canal) { return !canal.width.empty(); })) {
     out.push_back({"width and its ±", Where::paper, Lie::along, [](const Ground& g) {
-                     return std::vector<Item>{
-                         Polygon{{g.place(-12.0, -3.0), g.place(12.0, -3.0), g.place(12.0, 3.0), g.place(-12.0, 3.0)}, band_fill, std::nullopt},
-                         Line{{g.place(-12.0, 0.0), g.place(12.0, 0.0)}, {ink, 1.0}}};
+                     return std::vector<Item>{Polygon{{g.place(-12.0, -3.0), g.place(12.0, -3.0),
+                                                       g.place(12.0, 3.0), g.place(-12.0, 3.0)},
+                                                      band_fill,
+                                                      std::nullopt},
+                                              Line{{g.place(-12.0, 0.0), g.place(12.0, 0.0)}, {ink, 1.0}}};
                    }});
   }
   if (any_canal(result, [](const CanalResult& canal) { return canal.against_plan.width.size() >= 2; })) {
@@ -158,19 +166,25 @@ Layer legend(const Result& result, const Box& box) {
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Entry& entry = all[i];
     const double left = box.left + static_cast<double>(i / grid.rows) * column_width;
-    const Point middle{left + swatch_width / 2.0, box.top + (static_cast<double>(i % grid.rows) + 0.5) * row_height};
+    const Point middle{left + swatch_width / 2.0,
+                       box.top + (static_cast<double>(i % grid.rows) + 0.5) * row_height};
     const Box swatch{left, middle.y - swatch_height / 2.0, swatch_width, swatch_height};
     const bool film = entry.where == Where::film;
-    layer.items.push_back(Polygon{corners(swatch), film ? std::optional<Colour>(swatch_grey) : std::nullopt, Stroke{rule_grey, 0.5}});
+    layer.items.push_back(Polygon{corners(swatch), film ? std::optional<Colour>(swatch_grey) : std::nullopt,
+                                  Stroke{rule_grey, 0.5}});
     // A sign lies along the swatch or stands in it, whichever shows more of it.
     const auto place = entry.lie == Lie::along
                            ? std::function<Point(double, double)>([middle](double at, double across) {
                                return Point{middle.x - at, middle.y - across};
                              })
-                           : [middle](double at, double across) { return Point{middle.x + across, middle.y - at}; };
+                           : [middle](double at, double across) {
+                               return Point{middle.x + across, middle.y - at};
+                             };
     add(layer.items, entry.sign(Ground{place, 1.0, 1.0, film ? on_film : on_paper}));
     layer.items.push_back(Text{{swatch.right() + 5.0, middle.y + 0.36 * size_small},
-                               fitted(entry.text, size_small, column_width - swatch_width - 9.0), size_small, ink});
+                               fitted(entry.text, size_small, column_width - swatch_width - 9.0),
+                               size_small,
+                               ink});
   }
   return layer;
 }

@@ -11,11 +11,11 @@ namespace {
 
 /// Advance widths of DejaVu Sans 2.37, U+0020 to U+007E, in thousandths of the type size.
 constexpr std::array<short, 95> advances{
-    318, 401, 460, 838, 636, 950, 780, 275,  390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636,
-    636, 636, 636, 636, 636, 636, 636, 337,  337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632,
-    575, 775, 752, 295, 295, 656, 557, 863,  748, 787, 603, 787, 695, 635, 611, 732, 684, 989, 685,
-    611, 685, 390, 337, 390, 838, 500, 500,  613, 635, 550, 635, 615, 352, 635, 634, 278, 278, 579,
-    278, 974, 634, 612, 635, 635, 411, 521,  392, 634, 592, 818, 592, 592, 525, 636, 337, 636, 838};
+    318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361,  318, 337, 636, 636, 636,
+    636, 636, 636, 636, 636, 636, 636, 337, 337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632,
+    575, 775, 752, 295, 295, 656, 557, 863, 748, 787, 603, 787, 695, 635,  611, 732, 684, 989, 685,
+    611, 685, 390, 337, 390, 838, 500, 500, 613, 635, 550, 635, 615, 352,  635, 634, 278, 278, 579,
+    278, 974, 634, 612, 635, 635, 411, 521, 392, 634, 592, 818, 592, 592,  525, 636, 337, 636, 838};
 constexpr int wide_advance = 838;     // the widest of the signs used here
 constexpr double bold_factor = 1.13;  // DejaVu Sans Bold over the regular face, no letter mix is wider
 
@@ -25,8 +25,10 @@ double text_width(std::string_view text, double size, Weight weight) {
   int thousandths = 0;
   for (const char letter : text) {
     const auto byte = static_cast<unsigned char>(letter);
-    if (byte >= 0x20U && byte < 0x7FU) thousandths += advances[byte - 0x20U];
-    else if (byte >= 0xC0U) thousandths += wide_advance;
+    if (byte >= 0x20U && byte < 0x7FU)
+      thousandths += advances[byte - 0x20U];
+    else if (byte >= 0xC0U)
+      thousandths += wide_advance;
   }
   return thousandths / 1000.0 * size * (weight == Weight::bold ? bold_factor : 1.0);
 }
@@ -48,7 +50,8 @@ std::vector<std::string> wrapped_to(std::string_view text, double size, double f
   while (!text.empty()) {
     std::string_view word = text.substr(0, text.find(' '));
     text.remove_prefix(std::min(text.size(), word.size() + 1));
-    const std::string longer = lines.back().empty() ? std::string(word) : lines.back() + " " + std::string(word);
+    const std::string longer =
+        lines.back().empty() ? std::string(word) : lines.back() + " " + std::string(word);
     if (fits(longer)) {
       lines.back() = longer;
       continue;

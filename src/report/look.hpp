@@ -36,21 +36,34 @@ struct Palette {
   Colour drawn, centre, outline, apex, terminus, gap, taper_break, beyond, hatch, scale;
   bool casing = false;  ///< lines need a dark edge to stand out
 };
-constexpr Palette on_film{{235, 235, 235}, {120, 200, 245}, {250, 228, 120}, {255, 255, 255}, {255, 158, 84},
-                          {140, 240, 210}, {245, 170, 215},  {255, 158, 84}, {230, 230, 230}, {235, 235, 235},
+constexpr Palette on_film{{235, 235, 235},
+                          {120, 200, 245},
+                          {250, 228, 120},
+                          {255, 255, 255},
+                          {255, 158, 84},
+                          {140, 240, 210},
+                          {245, 170, 215},
+                          {255, 158, 84},
+                          {230, 230, 230},
+                          {235, 235, 235},
                           true};
-constexpr Palette on_paper{ink_soft, {0, 96, 150}, ink, ink, {184, 66, 0}, {0, 110, 82}, {150, 40, 110},
-                           {184, 66, 0}, {130, 136, 143}, ink_soft, false};
+constexpr Palette on_paper{
+    ink_soft,     {0, 96, 150},    ink,      ink,  {184, 66, 0}, {0, 110, 82}, {150, 40, 110},
+    {184, 66, 0}, {130, 136, 143}, ink_soft, false};
 constexpr Colour body_fill{222, 226, 231};
 constexpr Colour band_fill{150, 166, 184, 0.55};
 
 /// On and off lengths of a line style in points, in proportion to the width; empty for a solid line.
 inline std::vector<double> dash_lengths(const Stroke& stroke) {
   switch (stroke.dash) {
-    case Dash::dashed: return {4.0 + stroke.width, 2.5 + stroke.width};
-    case Dash::dotted: return {0.01, 2.4 * stroke.width + 0.4};
-    case Dash::dash_dotted: return {5.0 + stroke.width, 2.0 + stroke.width, 0.8 * stroke.width, 2.0 + stroke.width};
-    case Dash::solid: break;
+    case Dash::dashed:
+      return {4.0 + stroke.width, 2.5 + stroke.width};
+    case Dash::dotted:
+      return {0.01, 2.4 * stroke.width + 0.4};
+    case Dash::dash_dotted:
+      return {5.0 + stroke.width, 2.0 + stroke.width, 0.8 * stroke.width, 2.0 + stroke.width};
+    case Dash::solid:
+      break;
   }
   return {};
 }

@@ -39,10 +39,10 @@ bool is_space(std::uint32_t code) {
 
 bool printable(std::uint32_t code) {
   const auto between = [code](std::uint32_t low, std::uint32_t high) { return code >= low && code <= high; };
-  if (between(0, 0x1F) || between(0x7F, 0x9F)) return false;                    // C0, DEL, C1
-  if (between(0x200B, 0x200F) || between(0x2028, 0x202E)) return false;         // zero width, direction
-  if (between(0x2060, 0x206F) || code == 0xFEFFU) return false;                 // isolates, byte order mark
-  return !between(0xFDD0, 0xFDEF) && (code & 0xFFFEU) != 0xFFFEU;               // noncharacters
+  if (between(0, 0x1F) || between(0x7F, 0x9F)) return false;             // C0, DEL, C1
+  if (between(0x200B, 0x200F) || between(0x2028, 0x202E)) return false;  // zero width, direction
+  if (between(0x2060, 0x206F) || code == 0xFEFFU) return false;          // isolates, byte order mark
+  return !between(0xFDD0, 0xFDEF) && (code & 0xFFFEU) != 0xFFFEU;        // noncharacters
 }
 
 }  // namespace
@@ -117,8 +117,10 @@ std::vector<std::string> wrapped(std::string_view text, std::size_t first, std::
     std::string_view word = text.substr(0, text.find(' '));
     text.remove_prefix(std::min(text.size(), word.size() + 1));
     const std::size_t used = code_points(lines.back());
-    if (used > 0 && used + 1 + code_points(word) > room()) lines.emplace_back();
-    else if (used > 0) lines.back() += ' ';
+    if (used > 0 && used + 1 + code_points(word) > room())
+      lines.emplace_back();
+    else if (used > 0)
+      lines.back() += ' ';
     while (code_points(lines.back()) + code_points(word) > room()) {
       const std::string_view piece = first_code_points(word, room() - code_points(lines.back()));
       lines.back() += piece;

@@ -1,12 +1,11 @@
 #pragma once
 
+#include <canalrule/base/point.hpp>
 #include <cstdint>
 #include <optional>
 #include <string>
 #include <variant>
 #include <vector>
-
-#include <canalrule/base/point.hpp>
 
 /// What a picture shows, as values, before anything is drawn. Places and sizes are in points (1/72
 /// inch) of the page, x to the right, y down. The two back ends draw the same scene.
@@ -58,7 +57,7 @@ struct Text {
   Colour colour;
   Anchor anchor = Anchor::start;
   Weight weight = Weight::normal;
-  double turned_deg = 0.0;           ///< clockwise about `at`
+  double turned_deg = 0.0;                    ///< clockwise about `at`
   std::optional<Colour> halo = std::nullopt;  ///< an outline behind the letters
 };
 
@@ -84,7 +83,7 @@ struct Layer {
 
 struct Scene {
   double width = 0.0, height = 0.0;
-  std::string title;        ///< for a screen reader
+  std::string title;  ///< for a screen reader
   std::string description;
   std::vector<Layer> layers;
 };

@@ -30,9 +30,9 @@ std::string missing(const CanalResult& canal, std::string_view figure) {
 std::string voids_words(const CanalResult& canal) {
   if (!canal.voids) return missing(canal, "voids");
   if (canal.voids->empty()) return "none found";
-  const auto longest = std::max_element(canal.voids->begin(), canal.voids->end(), [](const Void& a, const Void& b) {
-    return a.length_mm.value < b.length_mm.value;
-  });
+  const auto longest =
+      std::max_element(canal.voids->begin(), canal.voids->end(),
+                       [](const Void& a, const Void& b) { return a.length_mm.value < b.length_mm.value; });
   return std::to_string(canal.voids->size()) + ", the longest " + mm(longest->length_mm);
 }
 
@@ -42,24 +42,30 @@ std::string taper_words(const CanalResult& canal) {
   const auto third = [](const std::optional<Quantity>& value) {
     return value ? fixed(value->value, 3) : std::string(unknown);
   };
-  return taper_figure(*taper.overall) + " mm per mm (apical " + third(taper.apical) + ", middle " + third(taper.middle) +
-         ", coronal " + third(taper.coronal) + ")";
+  return taper_figure(*taper.overall) + " mm per mm (apical " + third(taper.apical) + ", middle " +
+         third(taper.middle) + ", coronal " + third(taper.coronal) + ")";
 }
 
 std::vector<Paragraph> paragraphs(const CanalResult& canal, const Result& result) {
   std::vector<Paragraph> out;
-  out.push_back({"Terminus", canal.terminus ? terminus_words(*canal.terminus) : missing(canal, "terminus"), {}});
-  out.push_back({"Filled length", canal.filled_length_mm ? mm(*canal.filled_length_mm) : missing(canal, "filled_length_mm"), {}});
+  out.push_back(
+      {"Terminus", canal.terminus ? terminus_words(*canal.terminus) : missing(canal, "terminus"), {}});
+  out.push_back({"Filled length",
+                 canal.filled_length_mm ? mm(*canal.filled_length_mm) : missing(canal, "filled_length_mm"),
+                 {}});
   out.push_back({"Voids", voids_words(canal), {}});
   out.push_back({"Taper", taper_words(canal), {}});
   if (result.judged) {
     for (const Judgement& judgement : result.judged->judgements) {
       if (judgement.canal != canal.name) continue;
-      const std::string chance = judgement.probability_within ? " (p\u00A0" + probability(*judgement.probability_within) + ")" : "";
-      out.push_back({std::string(verdict_words(judgement.verdict)), clean(judgement.text) + chance, judgement.verdict});
+      const std::string chance =
+          judgement.probability_within ? " (p\u00A0" + probability(*judgement.probability_within) + ")" : "";
+      out.push_back(
+          {std::string(verdict_words(judgement.verdict)), clean(judgement.text) + chance, judgement.verdict});
     }
   }
-  for (const Reason& each : grouped_reasons(canal)) out.push_back({"Not assessable", each.what + ": " + each.why, {}});
+  for (const Reason& each : grouped_reasons(canal))
+    out.push_back({"Not assessable", each.what + ": " + each.why, {}});
   for (const Note& warning : canal.warnings) out.push_back({"Warning", clean(warning.text), {}});
   return out;
 }
@@ -80,11 +86,16 @@ Layer summary(const CanalResult& canal, const Result& result, const Box& box, st
     // All but the last leave a line for saying that there is more.
     const double needed = static_cast<double>(lines.size()) - (i + 1 == all.size() ? 1.0 : 0.0);
     if (baseline + height * needed > box.bottom()) {
-      layer.items.push_back(Text{{box.left, baseline}, "… " + std::to_string(all.size() - i) + " more in the text report", size_summary, ink_soft});
+      layer.items.push_back(Text{{box.left, baseline},
+                                 "… " + std::to_string(all.size() - i) + " more in the text report",
+                                 size_summary,
+                                 ink_soft});
       break;
     }
-    if (each.verdict) add(layer.items, verdict_sign(*each.verdict, {box.left + 3.4, baseline - 0.36 * size_summary}, 3.0));
-    layer.items.push_back(Text{{box.left + indent, baseline}, each.head, size_summary, ink, Anchor::start, Weight::bold});
+    if (each.verdict)
+      add(layer.items, verdict_sign(*each.verdict, {box.left + 3.4, baseline - 0.36 * size_summary}, 3.0));
+    layer.items.push_back(
+        Text{{box.left + indent, baseline}, each.head, size_summary, ink, Anchor::start, Weight::bold});
     double x = box.left + indent + head;
     for (const std::string& line : lines) {
       layer.items.push_back(Text{{x, baseline}, line, size_summary, ink});

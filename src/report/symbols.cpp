@@ -9,7 +9,7 @@ namespace canalrule::report {
 namespace {
 
 constexpr Colour casing_colour{0, 0, 0, 0.55};
-constexpr double casing_extra = 1.4;      // points
+constexpr double casing_extra = 1.4;          // points
 constexpr double smallest_half_length = 1.8;  // of a sign along the canal, points
 constexpr double smallest_width = 3.0;        // of a sign across, points
 
@@ -41,7 +41,9 @@ void add(std::vector<Item>& items, std::vector<Item> more) {
 
 Line styled(const Palette& palette, Polyline points, const Stroke& stroke) {
   Line line{std::move(points), stroke, std::nullopt};
-  if (palette.casing) line.casing = Stroke{casing_colour, stroke.width + (stroke.dash == Dash::dotted ? 0.5 : 1.0) * casing_extra, stroke.dash};
+  if (palette.casing)
+    line.casing = Stroke{
+        casing_colour, stroke.width + (stroke.dash == Dash::dotted ? 0.5 : 1.0) * casing_extra, stroke.dash};
   return line;
 }
 
@@ -103,12 +105,14 @@ std::vector<Item> apex_sign(const Ground& ground, double half_length_mm) {
   std::vector<Item> items{styled(ground.palette,
                                  {ground.place(0.0, -half_length_mm), ground.place(0.0, half_length_mm)},
                                  Stroke{ground.palette.apex, 0.8, Dash::solid})};
-  if (ground.palette.casing) items.push_back(Polygon{disc(centre, 3.2), std::nullopt, Stroke{casing_colour, 2.4}});
+  if (ground.palette.casing)
+    items.push_back(Polygon{disc(centre, 3.2), std::nullopt, Stroke{casing_colour, 2.4}});
   items.push_back(Polygon{disc(centre, 3.2), std::nullopt, Stroke{ground.palette.apex, 1.1}});
   return items;
 }
 
-std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_width_mm, const std::string& kind) {
+std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_width_mm,
+                             const std::string& kind) {
   const bool kink = kind == "kink";
   const double tall = 3.0 / ground.points_per_mm_along;
   const double deep = (kink ? 3.2 : 6.0) / ground.points_per_mm_across;
@@ -117,10 +121,11 @@ std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_wid
   for (const double side : {-1.0, 1.0}) {
     for (int i = 0; i < (kink ? 2 : 1); ++i) {
       const double tip = half_width_mm + clear + i * deep;
-      items.push_back(styled(ground.palette,
-                             {ground.place(at_mm + tall, side * (tip + deep)), ground.place(at_mm, side * tip),
-                              ground.place(at_mm - tall, side * (tip + deep))},
-                             Stroke{ground.palette.taper_break, 1.3, Dash::solid}));
+      items.push_back(
+          styled(ground.palette,
+                 {ground.place(at_mm + tall, side * (tip + deep)), ground.place(at_mm, side * tip),
+                  ground.place(at_mm - tall, side * (tip + deep))},
+                 Stroke{ground.palette.taper_break, 1.3, Dash::solid}));
     }
   }
   return items;
@@ -128,11 +133,13 @@ std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_wid
 
 std::vector<Item> beyond_sign(const Ground& ground, double from_mm, double to_mm, double offset_mm) {
   const double foot = 3.0 / ground.points_per_mm_across * (offset_mm < 0.0 ? -1.0 : 1.0);
-  const double short_of = std::max(0.0, 2.0 * smallest_half_length / ground.points_per_mm_along - (to_mm - from_mm));
-  return {styled(ground.palette,
-                 {ground.place(to_mm, offset_mm - foot), ground.place(to_mm, offset_mm),
-                  ground.place(from_mm - short_of, offset_mm), ground.place(from_mm - short_of, offset_mm - foot)},
-                 Stroke{ground.palette.beyond, 1.4, Dash::solid})};
+  const double short_of =
+      std::max(0.0, 2.0 * smallest_half_length / ground.points_per_mm_along - (to_mm - from_mm));
+  return {styled(
+      ground.palette,
+      {ground.place(to_mm, offset_mm - foot), ground.place(to_mm, offset_mm),
+       ground.place(from_mm - short_of, offset_mm), ground.place(from_mm - short_of, offset_mm - foot)},
+      Stroke{ground.palette.beyond, 1.4, Dash::solid})};
 }
 
 std::vector<Item> hatched_stretch(const Ground& ground, double from_mm, double to_mm, double half_width_mm) {
@@ -147,10 +154,12 @@ std::vector<Item> hatched_stretch(const Ground& ground, double from_mm, double t
     const double high = std::min(start + rise, to_mm);
     if (high <= low) continue;
     const auto across = [&](double at) { return -half_width_mm + 2.0 * half_width_mm * (at - start) / rise; };
-    items.push_back(styled(ground.palette, {ground.place(low, across(low)), ground.place(high, across(high))}, thin));
+    items.push_back(
+        styled(ground.palette, {ground.place(low, across(low)), ground.place(high, across(high))}, thin));
   }
   for (const double end : {from_mm, to_mm}) {
-    items.push_back(styled(ground.palette, {ground.place(end, -half_width_mm), ground.place(end, half_width_mm)},
+    items.push_back(styled(ground.palette,
+                           {ground.place(end, -half_width_mm), ground.place(end, half_width_mm)},
                            Stroke{ground.palette.hatch, 0.9, Dash::dotted}));
   }
   return items;
@@ -159,9 +168,10 @@ std::vector<Item> hatched_stretch(const Ground& ground, double from_mm, double t
 std::vector<Item> empty_sign(const Ground& ground, double from_mm, double to_mm, double half_width_mm) {
   std::vector<Item> items;
   for (const double side : {-1.0, 1.0}) {
-    items.push_back(styled(ground.palette,
-                           {ground.place(from_mm, side * half_width_mm), ground.place(to_mm, side * half_width_mm)},
-                           Stroke{ground.palette.drawn, 0.9, Dash::dash_dotted}));
+    items.push_back(
+        styled(ground.palette,
+               {ground.place(from_mm, side * half_width_mm), ground.place(to_mm, side * half_width_mm)},
+               Stroke{ground.palette.drawn, 0.9, Dash::dash_dotted}));
   }
   return items;
 }
@@ -170,10 +180,15 @@ std::vector<Item> verdict_sign(Verdict verdict, Point centre, double radius) {
   const Stroke edge{ink, 0.9, Dash::solid};
   const double arm = 0.8 * radius;
   switch (verdict) {
-    case Verdict::within: return {Polygon{disc(centre, radius), ink, edge}};
+    case Verdict::within:
+      return {Polygon{disc(centre, radius), ink, edge}};
     case Verdict::outside:
-      return {Line{{{centre.x - arm, centre.y - arm}, {centre.x + arm, centre.y + arm}}, {ink, 1.5}, std::nullopt},
-              Line{{{centre.x - arm, centre.y + arm}, {centre.x + arm, centre.y - arm}}, {ink, 1.5}, std::nullopt}};
+      return {
+          Line{
+              {{centre.x - arm, centre.y - arm}, {centre.x + arm, centre.y + arm}}, {ink, 1.5}, std::nullopt},
+          Line{{{centre.x - arm, centre.y + arm}, {centre.x + arm, centre.y - arm}},
+               {ink, 1.5},
+               std::nullopt}};
     case Verdict::too_close_to_call: {
       Polyline half;
       for (int i = 0; i <= 14; ++i) {
@@ -182,7 +197,8 @@ std::vector<Item> verdict_sign(Verdict verdict, Point centre, double radius) {
       }
       return {Polygon{disc(centre, radius), std::nullopt, edge}, Polygon{half, ink, std::nullopt}};
     }
-    case Verdict::not_assessable: break;
+    case Verdict::not_assessable:
+      break;
   }
   return {Polygon{disc(centre, radius), std::nullopt, Stroke{ink_soft, 0.9, Dash::dotted}}};
 }
@@ -190,8 +206,14 @@ std::vector<Item> verdict_sign(Verdict verdict, Point centre, double radius) {
 std::vector<Item> numbered_ring(std::size_t number, Point centre, const Palette& palette) {
   const Colour paper = palette.casing ? Colour{0, 0, 0, 0.6} : white;
   return {Polygon{disc(centre, ring_radius), paper, Stroke{palette.gap, 0.9, Dash::solid}},
-          Text{{centre.x, centre.y + 0.36 * size_small}, std::to_string(number), number < 10 ? size_small : 5.5,
-               palette.gap, Anchor::middle, Weight::bold, 0.0, std::nullopt}};
+          Text{{centre.x, centre.y + 0.36 * size_small},
+               std::to_string(number),
+               number < 10 ? size_small : 5.5,
+               palette.gap,
+               Anchor::middle,
+               Weight::bold,
+               0.0,
+               std::nullopt}};
 }
 
 }  // namespace canalrule::report

@@ -1,10 +1,9 @@
 #pragma once
 
+#include <canalrule/record/result.hpp>
 #include <functional>
 #include <string>
 #include <vector>
-
-#include <canalrule/record/result.hpp>
 
 #include "look.hpp"
 #include "scene.hpp"
@@ -43,7 +42,8 @@ std::vector<Item> terminus_sign(const Ground& ground, double at_mm, double half_
 std::vector<Item> apex_sign(const Ground& ground, double half_length_mm);
 
 /// Two open wedges that point at the canal from both sides; a kink's are half as deep and doubled.
-std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_width_mm, const std::string& kind);
+std::vector<Item> break_sign(const Ground& ground, double at_mm, double half_width_mm,
+                             const std::string& kind);
 
 /// A square bracket along the canal beside the material, dots inside it for material apart.
 std::vector<Item> beyond_sign(const Ground& ground, double from_mm, double to_mm, double offset_mm);

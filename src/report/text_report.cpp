@@ -1,6 +1,5 @@
-#include <canalrule/report/report.hpp>
-
 #include <algorithm>
+#include <canalrule/report/report.hpp>
 #include <utility>
 #include <vector>
 
@@ -47,8 +46,10 @@ class Page {
 std::string bound(std::string_view line) {
   std::string out;
   for (const char c : line) {
-    if (c == ' ') out += no_break;
-    else out += c;
+    if (c == ' ')
+      out += no_break;
+    else
+      out += c;
   }
   return out;
 }
@@ -73,8 +74,8 @@ class CanalLines {
   void write() {
     page_.rule("Canal " + clean(canal_.name));
     page_.say("Terminus", canal_.terminus ? terminus_words(*canal_.terminus) : missing("terminus"));
-    page_.say("Fill", "length " + or_missing(canal_.filled_length_mm, "filled_length_mm") + ", coronal level " +
-                          or_missing(canal_.coronal_level_mm, "coronal_level_mm"));
+    page_.say("Fill", "length " + or_missing(canal_.filled_length_mm, "filled_length_mm") +
+                          ", coronal level " + or_missing(canal_.coronal_level_mm, "coronal_level_mm"));
     apex();
     voids();
     width();
@@ -118,18 +119,19 @@ class CanalLines {
   void voids() {
     if (!canal_.voids) return page_.say("Voids", missing("voids"));
     if (canal_.voids->empty()) return page_.say("Voids", "none found");
-    const auto row = [](std::string_view head, std::string_view place, std::string_view third, std::string_view kind,
-                        std::string_view length, std::string_view wide, std::string_view deficit,
-                        std::string_view score) {
+    const auto row = [](std::string_view head, std::string_view place, std::string_view third,
+                        std::string_view kind, std::string_view length, std::string_view wide,
+                        std::string_view deficit, std::string_view score) {
       return padded(head, 5) + padded(place, 15) + padded(third, 8) + padded(kind, 13) + padded(length, 12) +
              padded(wide, 12) + padded(deficit, 11) + std::string(score);
     };
     page_.put("", bound(row("Voids", "  at, mm", "third", "", "long, mm", "wide, mm", "deficit", "sd")));
     std::size_t number = 0;
     for (const Void& gap : *canal_.voids) {
-      page_.put("", bound(row(" " + std::to_string(++number), fixed(gap.from_mm, 2) + " to " + fixed(gap.to_mm, 2),
-                              third_words(gap.third), kind_words(gap.kind), plus_minus(gap.length_mm, 2),
-                              plus_minus(gap.width_mm, 2), percent(gap.deficit), fixed(gap.score, 1))));
+      page_.put(
+          "", bound(row(" " + std::to_string(++number), fixed(gap.from_mm, 2) + " to " + fixed(gap.to_mm, 2),
+                        third_words(gap.third), kind_words(gap.kind), plus_minus(gap.length_mm, 2),
+                        plus_minus(gap.width_mm, 2), percent(gap.deficit), fixed(gap.score, 1))));
     }
   }
 
@@ -141,7 +143,8 @@ class CanalLines {
     const std::size_t shown = std::min<std::size_t>(all.size(), 3);
     for (std::size_t i = 0; i < shown; ++i) {
       const WidthAt& w = all[shown == 1 ? 0 : i * (all.size() - 1) / (shown - 1)];
-      parts.push_back(plus_minus(Quantity{w.width_mm, w.standard_uncertainty_mm}, 2) + " at " + fixed(w.at_mm, 1));
+      parts.push_back(plus_minus(Quantity{w.width_mm, w.standard_uncertainty_mm}, 2) + " at " +
+                      fixed(w.at_mm, 1));
     }
     page_.say("Width", joined(parts, ", ") + " mm");
   }
@@ -196,16 +199,18 @@ class CanalLines {
 
   void view() {
     const CanalFilm& film = canal_.film;
-    page_.say("View", joined({"curvature " + (canal_.curvature_deg ? plus_minus(*canal_.curvature_deg, 0) + "°"
-                                                                   : missing("curvature_deg")),
-                              "contrast " + or_unknown(film.contrast_to_texture, 1, ""),
-                              "blur " + or_unknown(film.blur_mm, 2, " mm"),
-                              "film beyond apex " + or_unknown(film.bone_beyond_apex_mm, 1, " mm")},
-                             ", "));
+    page_.say("View",
+              joined({"curvature " + (canal_.curvature_deg ? plus_minus(*canal_.curvature_deg, 0) + "°"
+                                                           : missing("curvature_deg")),
+                      "contrast " + or_unknown(film.contrast_to_texture, 1, ""),
+                      "blur " + or_unknown(film.blur_mm, 2, " mm"),
+                      "film beyond apex " + or_unknown(film.bone_beyond_apex_mm, 1, " mm")},
+                     ", "));
   }
 
   void reasons() {
-    for (const Reason& each : grouped_reasons(canal_)) page_.put("Not assessable: ", each.what + ": " + each.why);
+    for (const Reason& each : grouped_reasons(canal_))
+      page_.put("Not assessable: ", each.what + ": " + each.why);
   }
 
   const CanalResult& canal_;

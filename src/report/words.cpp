@@ -2,10 +2,9 @@
 
 #include <algorithm>
 #include <array>
+#include <canalrule/base/fault.hpp>
 #include <charconv>
 #include <cmath>
-
-#include <canalrule/base/fault.hpp>
 
 #include "plain_text.hpp"
 
@@ -14,8 +13,8 @@ namespace {
 
 std::string digits(double value, int decimals) {
   std::array<char, 400> buffer{};
-  const auto [end, error] = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value,
-                                          std::chars_format::fixed, decimals);
+  const auto [end, error] =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed, decimals);
   ensure(error == std::errc{}, "a double in fixed notation fits the buffer");
   return {buffer.data(), end};
 }
@@ -40,7 +39,8 @@ std::string distance_words(const Quantity& distance, std::string_view mark) {
 
 std::string with_spaces(std::string_view code) {
   std::string out = clean(code);
-  std::replace_if(out.begin(), out.end(), [](char c) { return c == '-' || c == '_'; }, ' ');
+  std::replace_if(
+      out.begin(), out.end(), [](char c) { return c == '-' || c == '_'; }, ' ');
   return out;
 }
 
@@ -102,37 +102,50 @@ std::string working_length_words(const Quantity& terminus_to_working_length_mm) 
 
 std::string_view side_words(Side side) {
   switch (side) {
-    case Side::short_of: return "short of the apex";
-    case Side::at: return "at the apex";
-    case Side::beyond: return "beyond the apex";
+    case Side::short_of:
+      return "short of the apex";
+    case Side::at:
+      return "at the apex";
+    case Side::beyond:
+      return "beyond the apex";
   }
   fault("a side is short of, at or beyond");
 }
 
 std::string_view kind_words(VoidKind kind) {
   switch (kind) {
-    case VoidKind::across: return "across";
-    case VoidKind::inside: return "inside";
-    case VoidKind::along_wall: return "along a wall";
+    case VoidKind::across:
+      return "across";
+    case VoidKind::inside:
+      return "inside";
+    case VoidKind::along_wall:
+      return "along a wall";
   }
   fault("a void is across, inside or along a wall");
 }
 
 std::string_view third_words(Third third) {
   switch (third) {
-    case Third::apical: return "apical";
-    case Third::middle: return "middle";
-    case Third::coronal: return "coronal";
+    case Third::apical:
+      return "apical";
+    case Third::middle:
+      return "middle";
+    case Third::coronal:
+      return "coronal";
   }
   fault("a third is apical, middle or coronal");
 }
 
 std::string_view verdict_words(Verdict verdict) {
   switch (verdict) {
-    case Verdict::within: return "within";
-    case Verdict::outside: return "outside";
-    case Verdict::too_close_to_call: return "too close to call";
-    case Verdict::not_assessable: return "not assessable";
+    case Verdict::within:
+      return "within";
+    case Verdict::outside:
+      return "outside";
+    case Verdict::too_close_to_call:
+      return "too close to call";
+    case Verdict::not_assessable:
+      return "not assessable";
   }
   fault("a verdict is one of four");
 }
@@ -182,7 +195,8 @@ std::string reason_words(const NotAssessable& entry) {
 }
 
 std::string criteria_name(const Judged& judged) {
-  const std::string version = judged.criteria_version.empty() ? "" : "version " + clean(judged.criteria_version);
+  const std::string version =
+      judged.criteria_version.empty() ? "" : "version " + clean(judged.criteria_version);
   return joined({clean(judged.criteria_name), version}, ", ");
 }
 
@@ -197,18 +211,20 @@ std::vector<Reason> grouped_reasons(const CanalResult& canal) {
     std::string what = figure_words(entry.figure);
     if (entry.from_mm && entry.to_mm) what += " " + mm_range(*entry.from_mm, *entry.to_mm);
     const std::string why = reason_words(entry);
-    const auto same = std::find_if(reasons.begin(), reasons.end(), [&](const Reason& each) { return each.why == why; });
-    if (same == reasons.end()) reasons.push_back({why, what});
-    else same->what += ", " + what;
+    const auto same =
+        std::find_if(reasons.begin(), reasons.end(), [&](const Reason& each) { return each.why == why; });
+    if (same == reasons.end())
+      reasons.push_back({why, what});
+    else
+      same->what += ", " + what;
   }
   return reasons;
 }
 
 const NotAssessable* why_missing(const CanalResult& canal, std::string_view figure) {
-  const auto found = std::find_if(canal.not_assessable.begin(), canal.not_assessable.end(),
-                                  [&](const NotAssessable& entry) {
-                                    return entry.figure == figure && !entry.from_mm && !entry.to_mm;
-                                  });
+  const auto found = std::find_if(
+      canal.not_assessable.begin(), canal.not_assessable.end(),
+      [&](const NotAssessable& entry) { return entry.figure == figure && !entry.from_mm && !entry.to_mm; });
   return found == canal.not_assessable.end() ? nullptr : &*found;
 }
 

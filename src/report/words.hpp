@@ -1,11 +1,10 @@
 #pragma once
 
+#include <canalrule/record/result.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include <canalrule/record/result.hpp>
 
 /// Figures as a person reads them, in the trade's words; used by the text and by the picture alike.
 /// Uncertainties are expanded here and nowhere else: U = k u with k = 2, a level of confidence of
@@ -26,9 +25,9 @@ std::string plus_minus(const Quantity& quantity, int decimals);
 /// 7.2.6), from 0 to 7.
 std::string plus_minus(const Quantity& quantity);
 
-std::string mm(double value);                   ///< "1.23 mm"
-std::string mm(const Quantity& quantity);       ///< "1.23 ± 0.12 mm"
-std::string signed_mm(const Quantity& quantity);///< "+0.03 ± 0.02 mm"
+std::string mm(double value);                        ///< "1.23 mm"
+std::string mm(const Quantity& quantity);            ///< "1.23 ± 0.12 mm"
+std::string signed_mm(const Quantity& quantity);     ///< "+0.03 ± 0.02 mm"
 std::string mm_range(double from_mm, double to_mm);  ///< "4.80 to 5.40 mm"
 std::string taper_figure(const Quantity& taper);     ///< "0.079 ± 0.004", mm per mm
 std::string percent(double share, int decimals);     ///< "35 %"
@@ -39,13 +38,13 @@ std::string probability(double p);                   ///< "97.3 %", "> 99.9 %"
 std::string terminus_words(const Terminus& terminus);
 /// Against the working length, the same way.
 std::string working_length_words(const Quantity& terminus_to_working_length_mm);
-std::string_view side_words(Side side);     ///< "short of the apex", "at the apex", "beyond the apex"
+std::string_view side_words(Side side);  ///< "short of the apex", "at the apex", "beyond the apex"
 std::string_view kind_words(VoidKind kind);
 std::string_view third_words(Third third);
 std::string_view verdict_words(Verdict verdict);
-std::string break_words(const TaperBreak& taper_break);       ///< "step of +0.08 ± 0.03 mm at 6.20 mm"
-std::string beyond_words(const MaterialBeyond& material);     ///< one piece beyond the apex
-std::string source_words(std::string_view scale_source);      ///< "a known length on this film"
+std::string break_words(const TaperBreak& taper_break);    ///< "step of +0.08 ± 0.03 mm at 6.20 mm"
+std::string beyond_words(const MaterialBeyond& material);  ///< one piece beyond the apex
+std::string source_words(std::string_view scale_source);   ///< "a known length on this film"
 std::string scale_words(const ScaleResult& scale);
 /// "coronal taper" of "taper.coronal", "filled length" of "filled_length_mm".
 std::string figure_words(std::string_view figure);

@@ -1,6 +1,6 @@
 // Opens a film as the program does and writes what it read, so that independent readers can be held
-// against it: dump_film FILM GREY [UNUSABLE]. GREY gets the grey plane as 32-bit floats, UNUSABLE the mask as bytes;
-// the facts go to stdout as JSON. A refusal goes to stderr, exit code 3.
+// against it: dump_film FILM GREY [UNUSABLE]. GREY gets the grey plane as 32-bit floats, UNUSABLE the mask
+// as bytes; the facts go to stdout as JSON. A refusal goes to stderr, exit code 3.
 #include <fstream>
 #include <iostream>
 
@@ -51,15 +51,18 @@ json facts(const canalrule::Film& film) {
                       {"calibration_description", film.spacing->calibration_description}};
     if (film.spacing->magnification) all["spacing"]["magnification"] = *film.spacing->magnification;
   }
-  if (film.radiopaque) all["radiopaque"] = *film.radiopaque == canalrule::Radiopaque::bright ? "bright" : "dark";
+  if (film.radiopaque)
+    all["radiopaque"] = *film.radiopaque == canalrule::Radiopaque::bright ? "bright" : "dark";
   if (film.response) all["response"] = name(*film.response);
-  for (const canalrule::FilmNote& note : film.notes) all["notes"].push_back({{"code", note.code}, {"text", note.text}});
+  for (const canalrule::FilmNote& note : film.notes)
+    all["notes"].push_back({{"code", note.code}, {"text", note.text}});
   return all;
 }
 
 void write_plane(const char* file, const cv::Mat& plane) {
   std::ofstream out(file, std::ios::binary);
-  out.write(reinterpret_cast<const char*>(plane.data), static_cast<std::streamsize>(plane.total() * plane.elemSize()));
+  out.write(reinterpret_cast<const char*>(plane.data),
+            static_cast<std::streamsize>(plane.total() * plane.elemSize()));
 }
 
 }  // namespace

@@ -16,8 +16,10 @@ struct FilmToWrite {
   cv::Mat grey;                     ///< CV_16UC1, values below 2^bits_stored
   int bits_stored = 16;             ///< 8 to 16
   Radiopaque radiopaque = Radiopaque::bright;
-  std::optional<Response> response; ///< log and linear are written as Pixel Intensity Relationship
-  std::optional<Spacing> spacing;
+  /// Pixel Intensity Relationship: LOG, LIN, or DISP for display and none, a word that this class of
+  /// objects doesn't define.
+  std::optional<Response> response;
+  std::optional<Spacing> spacing;   ///< valid objects have it at the sensor: imager or calibrated
   std::string tooth;                ///< ISO 3950, may be empty
   std::uint64_t seed = 0;           ///< unique identifiers are derived from it: same seed, same bytes
   std::string description;          ///< Series Description

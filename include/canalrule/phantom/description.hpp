@@ -182,7 +182,9 @@ struct Neighbour {
   Restoration restoration = Restoration::none;
 };
 
-enum class ScaleMarking { exact, file, spacing, none };
+/// exact: two points of the tooth's axis; file: along the file; spacing: the film's own; carried: its
+/// highest cusp and its apex, marked here and on another film.
+enum class ScaleMarking { exact, file, spacing, carried, none };
 
 /// The reading that goes with the film, as a hand would draw it.
 struct Hand {
@@ -194,6 +196,8 @@ struct Hand {
   double path_from_mm = 0.8;        ///< where the path starts, coronal to the fill's end
   double path_to_mm = 0.0;          ///< where it ends, from the apex; negative: past it
   ScaleMarking scale = ScaleMarking::exact;
+  std::string carried_from;         ///< `carried`: the other film's reading
+  Polyline carried_points;          ///< and the cusp and the apex there
   double scale_jitter_px = 0.0;
   double scale_uncertainty_mm = 0.0005;
 };

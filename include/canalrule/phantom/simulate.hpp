@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -49,6 +50,13 @@ struct TrueCentre {
   Point position;
 };
 
+/// A file in the canal: its length from the tip to the stop's apical face, along its own curve.
+struct TrueFile {
+  Point tip, stop;
+  double length_mm = 0.0;           ///< of the file
+  double film_px = 0.0;             ///< of its image
+};
+
 /// What is true of one canal. `at_mm`, `from_mm`, `to_mm`: arc length of the projected centre line from
 /// the projected apex, times mm_per_pixel; positive towards the crown.
 struct TrueCanal {
@@ -56,6 +64,7 @@ struct TrueCanal {
   Point apex;
   std::vector<TrueCentre> centre_line;  ///< every 0.1 mm, apex first, from beyond it to above the fill
   double bend_deg = 0.0;                ///< of the canal in space
+  std::optional<TrueFile> file;
   bool filled = false;
   // Of the fill; 0 or empty where there is none.
   Point terminus;                       ///< the very tip of the continuous fill's outline
@@ -103,9 +112,8 @@ struct Simulated {
 /// contraction or reordering, and rounding to whole grey values at the end, so that the last bit of
 /// a library's exp or log is not seen.
 ///
-/// `canalrule simulate DESCRIPTION --output FILM` writes `grey` by FILM's extension (.png or .dcm), the
-/// reading as FILM's name with .reading.json (its image.file set to FILM's name), and write_truth() with
-/// .truth.json.
+/// `canalrule simulate` writes `grey` as PNG or DICOM, the reading with its image.file and sha256 set,
+/// and write_truth().
 Simulated simulate(const Description& description);
 
 /// `canalrule.truth/1` as JSON text.

@@ -154,7 +154,10 @@ TEST_CASE("without a known length, the other film's own spacing serves") {
   canalrule::dicom::FilmToWrite film;
   film.grey = shade(0) & cv::Scalar(0xFFF);
   film.bits_stored = 12;
-  film.spacing = canalrule::Spacing{.row_mm = 0.03, .column_mm = 0.02, .kind = canalrule::SpacingKind::imager};
+  film.spacing.emplace();
+  film.spacing->row_mm = 0.03;
+  film.spacing->column_mm = 0.02;
+  film.spacing->kind = canalrule::SpacingKind::imager;
   folder.write("other.dcm", canalrule::dicom::encode_dicom(film));
   json from = reading();
   from.erase("scale");

@@ -75,9 +75,12 @@ TEST_CASE("what the grey means comes back") {
 TEST_CASE("every kind of spacing comes back, and none stays none") {
   FilmToWrite film = film_of_bits(12);
   CHECK_FALSE(written_and_read(film).spacing.has_value());
-  for (const SpacingKind kind : {SpacingKind::calibrated, SpacingKind::patient, SpacingKind::imager,
-                                 SpacingKind::nominal_scanned}) {
-    Spacing spacing{.row_mm = 0.0312, .column_mm = 0.025, .kind = kind};
+  for (const SpacingKind kind :
+       {SpacingKind::calibrated, SpacingKind::patient, SpacingKind::imager, SpacingKind::nominal_scanned}) {
+    Spacing spacing;
+    spacing.row_mm = 0.0312;
+    spacing.column_mm = 0.025;
+    spacing.kind = kind;
     spacing.magnification = 1.06;
     if (kind == SpacingKind::calibrated) {
       spacing.calibration_type = "FIDUCIAL";

@@ -72,7 +72,8 @@ TEST_CASE("the format is told from the content, not from the name") {
   const TemporaryFolder folder;
   canalrule::dicom::FilmToWrite film;
   film.grey = deep_grey();
-  CHECK(holds(open_film(folder.write("really-dicom.png", canalrule::dicom::encode_dicom(film))), deep_grey()));
+  CHECK(
+      holds(open_film(folder.write("really-dicom.png", canalrule::dicom::encode_dicom(film))), deep_grey()));
   CHECK(holds(open_film(folder.write("really-png.dcm", encode_png(deep_grey()))), deep_grey()));
 }
 

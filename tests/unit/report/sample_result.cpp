@@ -22,7 +22,10 @@ double width_at(double at_mm) { return 0.25 + 0.06 * (at_mm - 1.23); }
 CanalResult plain_canal(const std::string& name, double x) {
   CanalResult canal;
   canal.name = name;
-  canal.terminus = Terminus{axis(x, 1.23), 1.23, 0.061, Side::short_of,
+  canal.terminus = Terminus{axis(x, 1.23),
+                            1.23,
+                            0.061,
+                            Side::short_of,
                             {{"scale", 0.01}, {"apex mark", 0.05}, {"outline", 0.03}, {"path", 0.005}}};
   canal.coronal_level_mm = Quantity{12.83, 0.11};
   canal.filled_length_mm = Quantity{11.62, 0.12};
@@ -57,11 +60,38 @@ CanalResult troubled_canal(const std::string& name, double x) {
     const Point p = axis(x, at);
     return Point{p.x + px, p.y};
   };
-  canal.voids = std::vector<Void>{
-      {2.41, 2.97, {0.56, 0.04}, {0.21, 0.03}, {0.34, 0.04}, 7.23, VoidKind::inside, Third::apical, beside(2.7, 1.0), false},
-      {5.12, 5.63, {0.51, 0.03}, {0.48, 0.02}, {0.97, 0.05}, 21.4, VoidKind::across, Third::middle, beside(5.4, 0.0), true},
-      {8.18, 9.29, {1.11, 0.07}, {0.14, 0.04}, {0.22, 0.03}, 6.17, VoidKind::along_wall, Third::coronal, beside(8.7, -9.0), false}};
-  for (double at = 1.35; at > -0.3; at -= 0.25) canal.width.insert(canal.width.begin(), {at, 0.24 + 0.02 * at, 0.014});
+  canal.voids = std::vector<Void>{{2.41,
+                                   2.97,
+                                   {0.56, 0.04},
+                                   {0.21, 0.03},
+                                   {0.34, 0.04},
+                                   7.23,
+                                   VoidKind::inside,
+                                   Third::apical,
+                                   beside(2.7, 1.0),
+                                   false},
+                                  {5.12,
+                                   5.63,
+                                   {0.51, 0.03},
+                                   {0.48, 0.02},
+                                   {0.97, 0.05},
+                                   21.4,
+                                   VoidKind::across,
+                                   Third::middle,
+                                   beside(5.4, 0.0),
+                                   true},
+                                  {8.18,
+                                   9.29,
+                                   {1.11, 0.07},
+                                   {0.14, 0.04},
+                                   {0.22, 0.03},
+                                   6.17,
+                                   VoidKind::along_wall,
+                                   Third::coronal,
+                                   beside(8.7, -9.0),
+                                   false}};
+  for (double at = 1.35; at > -0.3; at -= 0.25)
+    canal.width.insert(canal.width.begin(), {at, 0.24 + 0.02 * at, 0.014});
   canal.taper.coronal = std::nullopt;
   canal.taper.breaks = {{4.03, "step", {-0.083, 0.021}, 4.71}, {7.26, "kink", {0.031, 0.008}, 5.92}};
   canal.against_plan.mean_width_difference_mm = Quantity{-0.037, 0.012};
@@ -71,11 +101,13 @@ CanalResult troubled_canal(const std::string& name, double x) {
   for (double at = 0.0; at < 10.6; at += 0.5) {
     canal.against_plan.width.push_back({at, 0.30 + 0.06 * at, width_at(at) - 0.30 - 0.06 * at, 0.011});
   }
-  canal.not_assessable = {
-      {"taper.coronal", std::nullopt, std::nullopt, "overlap", "Another fill lies over most of the coronal third."},
-      {"voids", 10.6, 12.4, "overlap", "Another fill lies over this one, so a void can't be told from its edge."}};
-  canal.warnings = {{"overlap", "Another fill overlaps this canal; what lies under it was left out."},
-                    {"low-contrast", "The fill stands out from the dentine only 3.1 times as much as its texture."}};
+  canal.not_assessable = {{"taper.coronal", std::nullopt, std::nullopt, "overlap",
+                           "Another fill lies over most of the coronal third."},
+                          {"voids", 10.6, 12.4, "overlap",
+                           "Another fill lies over this one, so a void can't be told from its edge."}};
+  canal.warnings = {
+      {"overlap", "Another fill overlaps this canal; what lies under it was left out."},
+      {"low-contrast", "The fill stands out from the dentine only 3.1 times as much as its texture."}};
   return canal;
 }
 
@@ -88,9 +120,10 @@ CanalResult empty_canal(const std::string& name, double x) {
     centre.half_width_px = std::nullopt;
     canal.centre_line.push_back(centre);
   }
-  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width", "taper.overall",
-                             "taper.apical", "taper.middle", "taper.coronal"}) {
-    canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "no-fill", "No fill was found along the path."});
+  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width",
+                             "taper.overall", "taper.apical", "taper.middle", "taper.coronal"}) {
+    canal.not_assessable.push_back(
+        {figure, std::nullopt, std::nullopt, "no-fill", "No fill was found along the path."});
   }
   return canal;
 }
@@ -113,11 +146,18 @@ Result result_of(std::vector<CanalResult> canals) {
   result.film.clipped_share = 0.0042;
   result.film.blur_mm = 0.051;
   result.film.halo_share = 0.034;
-  result.provenance = {"canalrule 0.1.0", "4.6.0", "lower-left.png", std::string(64, 'a'), "lower-left.reading.json",
-                       std::string(64, 'b'), "A1", "36"};
+  result.provenance = {"canalrule 0.1.0",
+                       "4.6.0",
+                       "lower-left.png",
+                       std::string(64, 'a'),
+                       "lower-left.reading.json",
+                       std::string(64, 'b'),
+                       "A1",
+                       "36"};
   result.cautions = {"A projection, not a volume: a void can hide behind the fill.",
                      "The radiographic apex is not the foramen.", "Not a diagnosis and no prognosis.",
-                     "Local codes and a licensed clinician decide.", "No exposure is justified by a measurement."};
+                     "Local codes and a licensed clinician decide.",
+                     "No exposure is justified by a measurement."};
   return result;
 }
 
@@ -125,15 +165,20 @@ void judge_by_hand(Result& result) {
   Judged judged{"invented for tests", "3", "no published source", {}};
   for (const CanalResult& canal : result.canals) {
     const bool found = canal.terminus.has_value();
-    judged.judgements.push_back({canal.name, "length", "fill ends 0 to 2 mm short of the radiographic apex",
-                                 !found ? Verdict::not_assessable : canal.terminus->to_apex_mm > 0.0 ? Verdict::within : Verdict::outside,
-                                 found ? std::optional<double>(canal.terminus->to_apex_mm > 0.0 ? 0.99962 : 0.00002) : std::nullopt,
-                                 found ? std::optional<Quantity>({canal.terminus->to_apex_mm, canal.terminus->standard_uncertainty_mm}) : std::nullopt,
-                                 "mm", found ? "" : "no terminus"});
-    judged.judgements.push_back({canal.name, "density", "no void of 0.3 mm or more", Verdict::too_close_to_call, 0.624,
-                                 Quantity{0.29, 0.04}, "mm", ""});
-    judged.judgements.push_back({canal.name, "taper", "taper from 0.03 to 0.12 mm per mm", Verdict::within, 0.987, Quantity{0.0612, 0.0014},
-                                 "mm per mm", ""});
+    judged.judgements.push_back(
+        {canal.name, "length", "fill ends 0 to 2 mm short of the radiographic apex",
+         !found                             ? Verdict::not_assessable
+         : canal.terminus->to_apex_mm > 0.0 ? Verdict::within
+                                            : Verdict::outside,
+         found ? std::optional<double>(canal.terminus->to_apex_mm > 0.0 ? 0.99962 : 0.00002) : std::nullopt,
+         found
+             ? std::optional<Quantity>({canal.terminus->to_apex_mm, canal.terminus->standard_uncertainty_mm})
+             : std::nullopt,
+         "mm", found ? "" : "no terminus"});
+    judged.judgements.push_back({canal.name, "density", "no void of 0.3 mm or more",
+                                 Verdict::too_close_to_call, 0.624, Quantity{0.29, 0.04}, "mm", ""});
+    judged.judgements.push_back({canal.name, "taper", "taper from 0.03 to 0.12 mm per mm", Verdict::within,
+                                 0.987, Quantity{0.0612, 0.0014}, "mm per mm", ""});
   }
   result.judged = judged;
 }
@@ -146,7 +191,8 @@ Film film_of(const Result& result, int columns, int rows) {
     for (int column = 0; column < columns; ++column) {
       state = state * 1664525U + 1013904223U;
       const double noise = (static_cast<double>(state >> 16U) / 65535.0 - 0.5) * 90.0;
-      const double bone = 120.0 * std::sin(column * 0.11) * std::cos(row * 0.09) + 500.0 * std::cos(column * 0.006);
+      const double bone =
+          120.0 * std::sin(column * 0.11) * std::cos(row * 0.09) + 500.0 * std::cos(column * 0.006);
       film.grey.at<float>(row, column) = static_cast<float>(std::round(1500.0 + bone + noise));
     }
   }
@@ -154,11 +200,14 @@ Film film_of(const Result& result, int columns, int rows) {
     for (const CentreAt& centre : canal.centre_line) {
       if (!centre.half_width_px) continue;
       const double radius = *centre.half_width_px;
-      for (int row = std::max(0, static_cast<int>(centre.position.y) - 2); row < std::min(rows, static_cast<int>(centre.position.y) + 2); ++row) {
-        for (int column = std::max(0, static_cast<int>(centre.position.x - radius)); column < std::min(columns, static_cast<int>(centre.position.x + radius) + 1); ++column) {
+      for (int row = std::max(0, static_cast<int>(centre.position.y) - 2);
+           row < std::min(rows, static_cast<int>(centre.position.y) + 2); ++row) {
+        for (int column = std::max(0, static_cast<int>(centre.position.x - radius));
+             column < std::min(columns, static_cast<int>(centre.position.x + radius) + 1); ++column) {
           const double n = (column + 0.5 - centre.position.x) / radius;
           float& grey = film.grey.at<float>(row, column);
-          if (std::abs(n) < 1.0) grey = std::max(grey, static_cast<float>(1900.0 + 1500.0 * std::sqrt(1.0 - n * n)));
+          if (std::abs(n) < 1.0)
+            grey = std::max(grey, static_cast<float>(1900.0 + 1500.0 * std::sqrt(1.0 - n * n)));
         }
       }
     }

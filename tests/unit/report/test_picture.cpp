@@ -1,15 +1,13 @@
+#include <cairo.h>
 #include <doctest/doctest.h>
 
-#include <cairo.h>
-#include <pugixml.hpp>
-
 #include <algorithm>
+#include <canalrule/report/report.hpp>
 #include <cstring>
 #include <memory>
+#include <pugixml.hpp>
 #include <set>
 #include <string>
-
-#include <canalrule/report/report.hpp>
 
 #include "../../../src/report/draw_png.hpp"
 #include "../../../src/report/film_image.hpp"
@@ -23,8 +21,8 @@ using namespace canalrule;
 namespace {
 
 Result three_canals() {
-  Result result = sample::result_of({sample::troubled_canal("ML", 240), sample::plain_canal("D", 430),
-                                     sample::empty_canal("P", 620)});
+  Result result = sample::result_of(
+      {sample::troubled_canal("ML", 240), sample::plain_canal("D", 430), sample::empty_canal("P", 620)});
   sample::judge_by_hand(result);
   return result;
 }
@@ -39,14 +37,16 @@ pugi::xml_document parsed(const std::string& svg) {
 /// All words of the picture, a space between one text and the next.
 std::string words_of(const pugi::xml_document& document) {
   std::string words;
-  for (const pugi::xpath_node& each : document.select_nodes("//*[local-name()='text' and not(@aria-hidden)]")) {
+  for (const pugi::xpath_node& each :
+       document.select_nodes("//*[local-name()='text' and not(@aria-hidden)]")) {
     words += std::string(each.node().text().get()) + " ";
   }
   return words;
 }
 
 std::uint32_t big_endian(const std::vector<std::uint8_t>& bytes, std::size_t at) {
-  return std::uint32_t{bytes[at]} << 24U | std::uint32_t{bytes[at + 1]} << 16U | std::uint32_t{bytes[at + 2]} << 8U | bytes[at + 3];
+  return std::uint32_t{bytes[at]} << 24U | std::uint32_t{bytes[at + 1]} << 16U |
+         std::uint32_t{bytes[at + 2]} << 8U | bytes[at + 3];
 }
 
 struct Reader {
@@ -117,14 +117,39 @@ TEST_CASE("the SVG refers to nothing outside itself") {
 TEST_CASE("the picture says the figures, verdicts, cautions and what judged") {
   const Result result = three_canals();
   const std::string words = words_of(parsed(svg_picture(sample::film_of(result, 900, 800), result)));
-  for (const char* expected :
-       {"Root canal filling, tooth 36", "film lower-left.png · read by A1", "0.03000 ± 0.00017 mm per pixel",
-        "Canal ML", "Canal D", "Canal P", "0.42 ± 0.13 mm beyond", "1.23 ± 0.12 mm short", "11.62 ± 0.24 mm",
-        "3, the longest 1.11 ± 0.14 mm", "0.061 ± 0.003 mm per mm", "12.83 mm", "1.11 mm", "0.51 mm", "0.56 mm",
-        "kink +0.031", "step −0.08 mm", "overlap", "apical", "middle", "coronal", "outside", "within",
-        "too close to call", "not assessable", "The radiographic apex is not the foramen.", "canalrule 0.1.0",
-        "invented for tests, version 3 (no published source)", "k = 2 (about 95 %)", "path as drawn",
-        "void along a wall", "planned cone", "mm from apex"}) {
+  for (const char* expected : {"Root canal filling, tooth 36",
+                               "film lower-left.png · read by A1",
+                               "0.03000 ± 0.00017 mm per pixel",
+                               "Canal ML",
+                               "Canal D",
+                               "Canal P",
+                               "0.42 ± 0.13 mm beyond",
+                               "1.23 ± 0.12 mm short",
+                               "11.62 ± 0.24 mm",
+                               "3, the longest 1.11 ± 0.14 mm",
+                               "0.061 ± 0.003 mm per mm",
+                               "12.83 mm",
+                               "1.11 mm",
+                               "0.51 mm",
+                               "0.56 mm",
+                               "kink +0.031",
+                               "step −0.08 mm",
+                               "overlap",
+                               "apical",
+                               "middle",
+                               "coronal",
+                               "outside",
+                               "within",
+                               "too close to call",
+                               "not assessable",
+                               "The radiographic apex is not the foramen.",
+                               "canalrule 0.1.0",
+                               "invented for tests, version 3 (no published source)",
+                               "k = 2 (about 95 %)",
+                               "path as drawn",
+                               "void along a wall",
+                               "planned cone",
+                               "mm from apex"}) {
     CAPTURE(expected);
     CHECK(words.find(expected) != std::string::npos);
   }
@@ -187,20 +212,22 @@ TEST_CASE("the PNG shows ink on white where the page has it") {
   const auto darkest = [&](int left, int top, int right, int bottom) {
     int dark = 255;
     for (int y = top; y < bottom; ++y) {
-      for (int x = left; x < right; ++x) dark = std::min<int>(dark, data[std::ptrdiff_t{y} * stride + std::ptrdiff_t{x} * 4]);
+      for (int x = left; x < right; ++x)
+        dark = std::min<int>(dark, data[std::ptrdiff_t{y} * stride + std::ptrdiff_t{x} * 4]);
     }
     return dark;
   };
-  CHECK(darkest(0, 0, 2339, 70) == 255);     // margin
-  CHECK(darkest(78, 78, 600, 120) < 80);     // title
-  CHECK(darkest(80, 200, 600, 800) < 60);    // film
+  CHECK(darkest(0, 0, 2339, 70) == 255);   // margin
+  CHECK(darkest(78, 78, 600, 120) < 80);   // title
+  CHECK(darkest(80, 200, 600, 800) < 60);  // film
 }
 
 TEST_CASE("no text of the page runs over its edge") {
   for (const std::size_t canals : {1, 2, 3, 4, 6}) {
     std::vector<CanalResult> all;
     for (std::size_t i = 0; i < canals; ++i) {
-      all.push_back(sample::troubled_canal("canal with quite a long name " + std::to_string(i), 120.0 + 110.0 * static_cast<double>(i)));
+      all.push_back(sample::troubled_canal("canal with quite a long name " + std::to_string(i),
+                                           120.0 + 110.0 * static_cast<double>(i)));
     }
     Result result = sample::result_of(all);
     sample::judge_by_hand(result);
@@ -209,7 +236,9 @@ TEST_CASE("no text of the page runs over its edge") {
     for (const report::Text& text : texts_of(scene)) {
       CAPTURE(text.text);
       const double wide = report::text_width(text.text, text.size, text.weight);
-      const double left = text.at.x - (text.anchor == report::Anchor::start ? 0.0 : text.anchor == report::Anchor::middle ? wide / 2 : wide);
+      const double left = text.at.x - (text.anchor == report::Anchor::start    ? 0.0
+                                       : text.anchor == report::Anchor::middle ? wide / 2
+                                                                               : wide);
       if (text.turned_deg == 0.0) {
         CHECK(left >= 20.0);
         CHECK(left + wide <= scene.width - 20.0);

@@ -7,15 +7,16 @@
 
 using namespace canalrule::report;
 
-TEST_CASE("control characters, direction overrides and malformed bytes are replaced, white space is one space") {
+TEST_CASE(
+    "control characters, direction overrides and malformed bytes are replaced, white space is one space") {
   CHECK(clean("molar\x1b[31m") == "molar\uFFFD[31m");
   CHECK(clean(std::string_view("a\0b", 3)) == "a\uFFFDb");
   CHECK(clean("a\t\r\n b ") == "a b");
   CHECK(clean("x\u202Egnp.x") == "x\uFFFDgnp.x");
-  CHECK(clean("\xC0\xAF") == "\uFFFD\uFFFD");          // overlong
+  CHECK(clean("\xC0\xAF") == "\uFFFD\uFFFD");            // overlong
   CHECK(clean("\xED\xA0\x80") == "\uFFFD\uFFFD\uFFFD");  // surrogate
   CHECK(clean("\xF5\x80\x80\x80") == "\uFFFD\uFFFD\uFFFD\uFFFD");
-  CHECK(clean("\xE2\x82") == "\uFFFD\uFFFD");          // cut off
+  CHECK(clean("\xE2\x82") == "\uFFFD\uFFFD");  // cut off
   CHECK(clean("\uFFFE") == "\uFFFD");
   CHECK(clean("Zähne 歯 🦷") == "Zähne 歯 🦷");
 }
@@ -42,8 +43,9 @@ TEST_CASE("lines break at spaces, never between a figure and its unit, and long 
 }
 
 TEST_CASE("a line of the picture fits its width") {
-  const std::string text = "Another fill lies over this one, so a void can't be told from its edge: "
-                           "pneumonoultramicroscopicsilicovolcanoconiosis";
+  const std::string text =
+      "Another fill lies over this one, so a void can't be told from its edge: "
+      "pneumonoultramicroscopicsilicovolcanoconiosis";
   for (const double width : {40.0, 90.0, 300.0}) {
     for (const std::string& line : wrapped_to(text, 7.0, width, width)) CHECK(text_width(line, 7.0) <= width);
     CHECK(text_width(fitted(text, 7.0, width), 7.0) <= width);
@@ -58,7 +60,8 @@ TEST_CASE("labels in a column keep apart, in order, inside it, and stay where th
   CHECK(placed[0].middle == doctest::Approx(10));
   CHECK(placed[1].middle == doctest::Approx(46));
   CHECK(placed[2].middle == doctest::Approx(56));
-  for (std::size_t i = 1; i < placed.size(); ++i) CHECK(placed[i].middle - placed[i - 1].middle >= 10.0 - 1e-9);
+  for (std::size_t i = 1; i < placed.size(); ++i)
+    CHECK(placed[i].middle - placed[i - 1].middle >= 10.0 - 1e-9);
   CHECK(placed.back().middle <= 95.0 + 1e-9);
 }
 
