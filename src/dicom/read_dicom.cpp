@@ -86,6 +86,30 @@ void check_packed(DcmPixelData& pixels, const TransferSyntax& syntax, const Pixe
     refuse(file, attribute_name(DCM_PixelData), "the packed picture is cut off before its end", copy_again);
 }
 
+/// Refuses a header that promises more than the file holds, before anything is allocated for it.
+void check_promise(DcmElement& pixel_data, const TransferSyntax& syntax, const PixelLayout& layout,
+                   const std::string& file) {
+  if (syntax.packing == Packing::plain) {
+    if (pixel_data.getLength() < layout.bytes()) refuse_promise(layout, pixel_data.getLength(), file);
+    return;
+  }
+  auto* pixels = dynamic_cast<DcmPixelData*>(&pixel_data);
+  if (pixels == nullptr)
+    refuse(file, attribute_name(DCM_PixelData), "the packed pixel data can't be found", copy_again);
+  check_packed(*pixels, syntax, layout, file);
+}
+
+void decode(DcmDataset& dataset, const TransferSyntax& syntax, const std::string& file) {
+  const int damage_before = damage_reports();
+  const OFCondition decoded = dataset.chooseRepresentation(EXS_LittleEndianExplicit, nullptr);
+  const std::string data = "the " + std::string(syntax.name) + " data";
+  if (decoded.bad())
+    refuse(file, attribute_name(DCM_PixelData), data + " can't be decoded (" + decoded.text() + ")",
+           copy_again);
+  if (damage_reports() != damage_before)
+    refuse(file, attribute_name(DCM_PixelData), data + " is damaged", copy_again);
+}
+
 DcmElement& pixel_data_of(DcmItem& dataset, const std::string& file) {
   DcmElement* element = nullptr;
   if (dataset.findAndGetElement(DCM_PixelData, element).bad() || element == nullptr)
@@ -136,28 +160,12 @@ Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels) 
     refuse(file, "", "the DICOM file is cut off or damaged (" + std::string(loaded.text()) + ")", copy_again);
   DcmDataset& dataset = *format.getDataset();
 
-  DcmElement& packed = pixel_data_of(dataset, file);
   const TransferSyntax syntax = transfer_syntax(dataset.getOriginalXfer(), file);
-  PixelLayout layout = pixel_layout(dataset, file);
-  check_size(layout, largest_pixels, file);
-  if (syntax.packing == Packing::plain) {
-    if (packed.getLength() < layout.bytes()) refuse_promise(layout, packed.getLength(), file);
-  } else {
-    auto* pixels = dynamic_cast<DcmPixelData*>(&packed);
-    if (pixels == nullptr)
-      refuse(file, attribute_name(DCM_PixelData), "the packed pixel data can't be found", copy_again);
-    check_packed(*pixels, syntax, layout, file);
-  }
-
-  const int damage_before = damage_reports();
-  const OFCondition decoded = dataset.chooseRepresentation(EXS_LittleEndianExplicit, nullptr);
-  if (decoded.bad())
-    refuse(file, attribute_name(DCM_PixelData),
-           "the " + std::string(syntax.name) + " data can't be decoded (" + decoded.text() + ")", copy_again);
-  if (damage_reports() != damage_before)
-    refuse(file, attribute_name(DCM_PixelData), "the " + std::string(syntax.name) + " data is damaged",
-           copy_again);
-  layout = pixel_layout(dataset, file);  // a decoder may allocate other bits than the file did
+  const PixelLayout promised = pixel_layout(dataset, file);
+  check_size(promised, largest_pixels, file);
+  check_promise(pixel_data_of(dataset, file), syntax, promised, file);
+  decode(dataset, syntax, file);
+  const PixelLayout layout = pixel_layout(dataset, file);  // a decoder may allocate other bits than the file
   DcmElement& plain = pixel_data_of(dataset, file);
   if (plain.getLength() < layout.bytes()) refuse_promise(layout, plain.getLength(), file);
 

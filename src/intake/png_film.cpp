@@ -163,6 +163,19 @@ std::string format_name(const PngPicture& picture) {
   }
 }
 
+/// A pixel's height over its width outside these is no film's (chosen here, as for DICOM).
+constexpr double largest_aspect = 4.0;
+
+void read_pixel_shape(const PngPicture& picture, Film& film) {
+  const double aspect = picture.row_to_column_aspect;
+  if (aspect <= largest_aspect && aspect >= 1.0 / largest_aspect)
+    film.row_to_column_aspect = aspect;
+  else
+    film.notes.push_back({"ignored-spacing",
+                          "The PNG file says that its pixels are more than four times as long as wide; that "
+                          "was left out."});
+}
+
 }  // namespace
 
 Film read_png(std::span<const std::uint8_t> bytes, std::int64_t largest_pixels, const std::string& file) {
@@ -185,7 +198,7 @@ Film read_png(std::span<const std::uint8_t> bytes, std::int64_t largest_pixels, 
   const int sample_bits = picture.has_palette ? 8 : picture.bit_depth;
   film.highest_grey = static_cast<double>((1U << static_cast<unsigned>(sample_bits)) - 1U);
   film.bits_stored = picture.significant_bits;
-  film.row_to_column_aspect = picture.row_to_column_aspect;
+  read_pixel_shape(picture, film);
   film.format = format_name(picture);
   return film;
 }

@@ -10,6 +10,10 @@ namespace canalrule {
 
 namespace {
 
+/// Least noise as a share of the fill's height: what the model itself can't follow (interpolation, the
+/// blur's true shape) must not be taken for outliers. Chosen here; tests/truth/width.cpp, clean films.
+constexpr double least_noise = 0.005;
+
 /// The vectors across a row that the normal equations are made of, in the order of ParameterPlaces.
 enum Kind : std::size_t { radius, centre, square, cube, contrast, slope, bend, blur_sd, end, cap, empty, halo, kinds };
 constexpr std::size_t residual_kind = kinds;
@@ -342,7 +346,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     const double tip = std::max(1.0, m.radius_px(m.end_px));
     add_prior(n, problem.places.cap, m.cap_px, 0.7 * tip, settings.end_open ? 1e-3 : 0.5 * tip, noise2);
     add_prior(n, problem.places.empty, m.empty, -0.08 * m.contrast, settings.end_open ? 1e-6 * m.contrast : 0.08 * m.contrast, noise2);
-    add_prior(n, problem.places.halo, m.halo, 0.0, settings.sharpened ? 1.0 : 1e-6, noise2);
+    add_prior(n, problem.places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
     for (std::size_t k = 0; k < m.radius.size(); ++k)
       add_prior(n, problem.places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm, noise2);
     for (std::size_t k = 0; k < m.centre.size(); ++k)
@@ -362,11 +366,13 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     std::vector<double> square, cube;
   };
   State accepted{fit.model, square_c, cube_c};
+  ModelMaps accepted_maps;
   double accepted_cost = 0.0;
   double width = 9.0;
   for (int round = 0; round < settings.rounds; ++round) {
+    fit.maps = draw_model(fit.model, grid);
     if (round > 0) {
-      fit.residual = residual_of(problem, draw_value(fit.model, grid), square_c, cube_c);
+      fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
       const double cost = bisquare_cost(problem, part, fit.residual, width * noise) + penalty_of(fit.model, noise * noise * correlation);
       if (cost > accepted_cost * (1.0 + 1e-9)) {
         fit.model = accepted.model;
@@ -377,15 +383,15 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
           fit.converged = true;
           break;
         }
-        fit.residual = residual_of(problem, draw_value(fit.model, grid), square_c, cube_c);
+        fit.maps = accepted_maps;
       } else {
         damping = std::max(1e-5, damping * 0.2);
       }
     }
-    fit.maps = draw_model(fit.model, grid);
     fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
     accepted = {fit.model, square_c, cube_c};
-    noise = std::max(robust_noise(problem, fit.residual), 1e-6 * height);
+    accepted_maps = fit.maps;
+    noise = std::max(robust_noise(problem, fit.residual), least_noise * height);
     width = round < 3 ? 9.0 : 5.0;
     weigh(problem, part, fit.residual, width * noise);
     fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);

@@ -17,7 +17,6 @@ struct FitSettings {
   double beyond_mm = 0.9;          ///< rows apical of the fill's end
   double kink_mm = 0.02;           ///< prior of the radius' second difference between knots
   double bend_per_mm = 0.5;        ///< prior of the curve's bend
-  bool sharpened = false;          ///< whether a halo is fitted
   bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted
   int rounds = 14;
 };

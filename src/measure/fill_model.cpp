@@ -94,7 +94,7 @@ Thickness draw_thickness(const FillModel& model, const StripGrid& grid, int from
 }
 
 cv::Mat gaussian(const cv::Mat& map, double sd) {
-  const int half = std::max(1, static_cast<int>(std::ceil(4.0 * sd)));
+  const int half = std::max(1, static_cast<int>(std::ceil(3.7 * sd)));
   cv::Mat out;
   const cv::Mat kernel = cv::getGaussianKernel(2 * half + 1, sd, CV_64F);
   cv::sepFilter2D(map, out, CV_64F, kernel, kernel, cv::Point(-1, -1), 0.0, cv::BORDER_REPLICATE);
@@ -171,14 +171,6 @@ Curve follow_curve(const FillModel& model, const StripGrid& grid, const cv::Mat&
 
 }  // namespace
 
-cv::Mat draw_value(const FillModel& model, const StripGrid& grid) {
-  const Thickness t = draw_thickness(model, grid, 0, grid.rows);
-  const cv::Mat blurred = blur(model, exposure(model, t.value), grid.step_px);
-  cv::Mat value = follow_curve(model, grid, blurred).value;
-  if (model.empty != 0.0) value += model.empty * empty_canal(model, grid);
-  return value;
-}
-
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
   ModelMaps maps;
   const Thickness t = draw_thickness(model, grid, 0, grid.rows);
@@ -212,9 +204,13 @@ ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
   FillModel wider = model;
   wider.blur_px += dblur;
   maps.by_blur = factor.mul(blur(wider, e, grid.step_px) - blurred) * (-1.0 / (dblur * model.absorption));
-  const cv::Mat wide = gaussian(e, model.halo_px / grid.step_px);
-  const cv::Mat narrow = gaussian(e, model.blur_px / grid.step_px);
-  maps.by_halo = factor.mul(narrow - wide) * (-1.0 / model.absorption);
+  if (model.sharpened) {
+    const cv::Mat wide = gaussian(e, model.halo_px / grid.step_px);
+    const cv::Mat narrow = gaussian(e, model.blur_px / grid.step_px);
+    maps.by_halo = factor.mul(narrow - wide) * (-1.0 / model.absorption);
+  } else {
+    maps.by_halo = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+  }
 
   // The tip's two parameters by central differences over the few rows that hold it.
   maps.by_end = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));

@@ -29,7 +29,8 @@ struct FillModel {
   double cap_px = 1.0;                 ///< length of the rounded tip
   double empty = 0.0;                  ///< radiopacity per px of the empty canal against dentine
   double empty_to_px = 0.0;            ///< s at which the empty canal ends: the apex
-  double halo = 0.0;                   ///< strength of edge enhancement, 0 for none
+  bool sharpened = false;              ///< whether edge enhancement is part of the model
+  double halo = 0.0;                   ///< its strength
   double halo_px = 6.0;                ///< its Gaussian standard deviation
 
   double radius_px(double s) const;
@@ -46,8 +47,5 @@ struct ModelMaps {
 };
 
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid);
-
-/// Only the value.
-cv::Mat draw_value(const FillModel& model, const StripGrid& grid);
 
 }  // namespace canalrule

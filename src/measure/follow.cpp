@@ -9,6 +9,7 @@ namespace {
 
 // Lengths in mm, chosen here; tests/truth/terminus.cpp holds them.
 constexpr double half_strip_mm = 2.2;
+constexpr double stiff_kink_mm = 0.005;    ///< freedom of the radius while voids are looked for
 constexpr double beyond_mm = 3.0;          ///< strip beyond the path's apical end and the apex
 constexpr double before_mm = 0.8;          ///< strip before the path's coronal end
 constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this step
@@ -28,6 +29,14 @@ StripGrid grid_for(const CanalPath& path, double mm, double half_mm, double from
   grid.columns = 2 * half + 1;
   grid.first_n_px = -half * grid.step_px;
   return grid;
+}
+
+FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
+  FitSettings settings;
+  settings.mm_per_px = film.mm_per_px;
+  settings.kink_mm = kink_mm;
+  settings.bend_per_mm = film.display ? 0.6 : 0.3;
+  return settings;
 }
 
 /// 0 where a pixel of the strip lies on something foreign, 255 elsewhere.
@@ -57,6 +66,27 @@ cv::Mat mask_foreign(const Strip& strip, const CanalPath& path, const std::vecto
     }
   }
   return mask;
+}
+
+/// The columns of a strip within `half_mm` of its axis.
+Strip crop(const Strip& strip, double half_mm, double mm) {
+  const int middle = (strip.grid.columns - 1) / 2;
+  const int half = std::min(middle, static_cast<int>(std::ceil(half_mm / (mm * strip.grid.step_px))));
+  Strip narrow = strip;
+  narrow.value = strip.value.colRange(middle - half, middle + half + 1);
+  narrow.usable = strip.usable.colRange(middle - half, middle + half + 1);
+  narrow.grid.columns = 2 * half + 1;
+  narrow.grid.first_n_px = -half * strip.grid.step_px;
+  return narrow;
+}
+
+/// Half the width of strip that a fit about the axis needs, mm: fill, flanks and room for the blur.
+double fit_half_mm(const FilmOnBench& film, const FillModel& model, double coronal_px, const FitSettings& settings) {
+  const double mm = film.mm_per_px;
+  double widest = 0.0;
+  for (double s = model.end_px; s <= coronal_px; s += 0.5 / mm)
+    widest = std::max(widest, std::fabs(model.centre_px(s)) + model.radius_px(s));
+  return widest * mm + settings.flank_mm + 0.15;
 }
 
 /// Coefficients of a local basis that follow a function sampled at the knots.
@@ -127,14 +157,6 @@ Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const Can
   return line;
 }
 
-FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
-  FitSettings settings;
-  settings.mm_per_px = film.mm_per_px;
-  settings.kink_mm = kink_mm;
-  settings.bend_per_mm = film.display ? 0.6 : 0.3;
-  return settings;
-}
-
 /// The fill's coronal end where its cross-section falls below half, between the trace's blocks.
 double coronal_end(const Trace& trace) {
   return trace.coronal_px;
@@ -158,14 +180,16 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const double coronal = coronal_end(trace);
 
   const FillModel rough = first_model(film, trace, trace.end_px, coronal);
-  const FillFit first = fit_fill(strip, mask, rough, coronal - 0.15 / mm, settings_for(film, 0.005));
+  const FitSettings stiff = settings_for(film, stiff_kink_mm);
+  const Strip narrow = crop(strip, fit_half_mm(film, rough, coronal, stiff), mm);
+  const FillFit first = fit_fill(narrow, narrow.usable, rough, coronal - 0.15 / mm, stiff);
 
   // Second pass on the fill's own centre line.
   const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);
   CanalPath path(line, marks.apex, film.aspect);
   const double coronal2 = path.project(drawn.at(coronal, first.model.centre_px(coronal))).s_px;
   const double end2 = path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
-  const StripGrid grid2 = grid_for(path, mm, 1.9, std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
+  const StripGrid grid2 = grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff), std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
   Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, trace.reaches_coronal_end};
   followed.mask = mask_foreign(followed.strip, path, foreign);
   FillModel model = first.model;
@@ -177,7 +201,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   model.end_px = end2;
   model.empty_to_px = std::min(0.0, end2);
   model.contrast_at_px += moved;
-  followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, settings_for(film, 0.005));
+  followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, stiff);
   // A fill that hardly stands out from what its flanks show is refused, not guessed.
   const FillModel& fitted = followed.fit.model;
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));

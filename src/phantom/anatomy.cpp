@@ -43,8 +43,10 @@ double root_length(const Root& root, double along, double off, double shell) {
 struct CrownShape {
   const Crown& crown;
   double neck_half = 0.0, neck_depth = 0.0;  ///< half widths of the tooth at the neck
+  double trunk_half = 0.0;                   ///< half width where the roots part
 
   double half_width(double up) const {
+    if (up < 0.0 && crown.trunk_mm > 0.0) return neck_half + (neck_half - trunk_half) * up / crown.trunk_mm;
     const double swell = smooth(up / (0.5 * crown.height_mm));
     const double close = 1.0 - 0.10 * smooth((up / crown.height_mm - 0.55) / 0.45);
     return (neck_half + (0.5 * crown.width_mm - neck_half) * swell) * close;
@@ -52,7 +54,8 @@ struct CrownShape {
   double half_depth(double up) const {
     return neck_depth + (0.5 * crown.depth_mm - neck_depth) * smooth(up / (0.5 * crown.height_mm));
   }
-  static constexpr double deepest_mm = 1.8, rounding_mm = 2.0;  ///< of the chewing surface: one cusp's slopes; its edge
+  static constexpr double deepest_mm = 1.8,
+                          rounding_mm = 2.0;  ///< of the chewing surface: one cusp's slopes; its edge
   double top(double across) const {
     const double phase = 2.0 * pi * crown.cusps * (across / crown.width_mm + 0.5);
     return crown.height_mm - 0.5 * (1.0 + std::cos(phase)) * (crown.cusps > 1 ? 0.5 : 1.0) * deepest_mm;
@@ -64,8 +67,14 @@ struct CrownShape {
     const double above = up < crown.height_mm - deepest_mm - rounding_mm - top_inset
                              ? 1.0
                              : rounded(top(across) - top_inset - up, rounding_mm);
-    const double below = crown.trunk_mm > 0.0 ? rounded(up + crown.trunk_mm - inset, 1.5) : (up >= 0.0 ? 1.0 : 0.0);
-    return 2.0 * depth * half_chord(across, half) * above * below;
+    // The trunk ends in an arch between the roots.
+    const double u = across / half, arch_mm = 0.45 * crown.trunk_mm;
+    const double below = crown.trunk_mm > 0.0
+                             ? rounded(up + crown.trunk_mm - arch_mm * (1.0 - u * u) - inset, 1.5)
+                             : (up >= 0.0 ? 1.0 : 0.0);
+    // One root's crown is as round as the root; one on several roots is nearer to a box.
+    const double chord = half_chord(across, half);
+    return 2.0 * depth * (crown.trunk_mm > 0.0 ? std::sqrt(chord) : chord) * above * below;
   }
 };
 
@@ -90,15 +99,21 @@ class ToothPainter {
                const Crown& crown, Restoration restoration, std::optional<Plug> plug, Inside inside)
       : plane_(frame, projection), roots_(roots), shape_{crown}, restoration_(restoration), plug_(plug),
         inside_(inside) {
-    double left = 1e9, right = -1e9, lowest = 0.0;
+    double left = 1e9, right = -1e9, low_left = 1e9, low_right = -1e9, lowest = 0.0;
     for (const Root& root : roots) {
       lines_.push_back(trace(root.curve, frame, projection, -3.0, crown.root_length_mm + 2.0, 0.1));
       const Line& line = lines_.back();
-      const auto end = static_cast<std::size_t>(std::lround((crown.root_length_mm - line.first_mm) / line.step_mm));
+      const auto end =
+          static_cast<std::size_t>(std::lround((crown.root_length_mm - line.first_mm) / line.step_mm));
       const Vec3 neck = line.place[end] - frame.origin;
       const double radius = root.apical_radius_mm + root.taper * crown.root_length_mm;
       left = std::min(left, dot(neck, frame.across) - radius);
       right = std::max(right, dot(neck, frame.across) + radius);
+      const auto parting = static_cast<std::size_t>(
+          std::lround((crown.root_length_mm - crown.trunk_mm - line.first_mm) / line.step_mm));
+      const double parted = dot(line.place[parting] - frame.origin, frame.across);
+      low_left = std::min(low_left, parted - radius + root.taper * crown.trunk_mm);
+      low_right = std::max(low_right, parted + radius - root.taper * crown.trunk_mm);
       neck_along_ += dot(neck, frame.along) / static_cast<double>(roots.size());
       shape_.neck_depth = std::max(shape_.neck_depth, radius * root.depth_ratio);
       lowest = std::min(lowest, root.curve.along_mm);
@@ -110,6 +125,7 @@ class ToothPainter {
     }
     neck_across_ = 0.5 * (left + right);
     shape_.neck_half = 0.5 * (right - left);
+    shape_.trunk_half = 0.5 * (low_right - low_left);
     from_ = std::min(from_, neck_across_ - 0.5 * crown.width_mm - 1.0);
     to_ = std::max(to_, neck_across_ + 0.5 * crown.width_mm + 1.0);
     bottom_ = lowest - 2.0;
@@ -127,19 +143,26 @@ class ToothPainter {
         const auto [a, along] = plane_.at(pixel);
         const double up = along - neck_along_, across = a - neck_across_;
         if (a < from_ || a > to_ || along < bottom_ || up > crown.height_mm + 0.5) continue;
-        const double gap = jaw.ligament_mm * std::max(0.3, 1.0 + 0.35 * static_cast<double>(uneven.ligament[i]));
-        const double plate = jaw.lamina_dura_mm * std::max(0.0, 0.8 + 0.6 * static_cast<double>(uneven.lamina[i]));
+        const double gap =
+            jaw.ligament_mm * std::max(0.3, 1.0 + 0.35 * static_cast<double>(uneven.ligament[i]));
+        const double plate =
+            jaw.lamina_dura_mm * std::max(0.0, 0.8 + 0.6 * static_cast<double>(uneven.lamina[i]));
         double body = 0.0, ligament = 0.0, lamina = 0.0, canal = 0.0;
         if (up < 1.0)
           for (std::size_t k = 0; k < lines_.size(); ++k) {
             const auto found = nearest[k].find(pixel);
             if (!found.inside || found.arc_mm > crown.root_length_mm + 0.2) continue;
             const double off = found.off_px * mm_per_px_;
-            const double outer = root_length(roots_[k], found.arc_mm, off, gap + plate);
+            // Several roots merge into their trunk.
+            const double own =
+                crown.trunk_mm > 0.0
+                    ? 1.0 - smooth((found.arc_mm - crown.root_length_mm) / (0.5 * crown.trunk_mm) + 1.0)
+                    : 1.0;
+            const double outer = own * root_length(roots_[k], found.arc_mm, off, gap + plate);
             if (outer <= 0.0) continue;
             lamina = std::max(lamina, outer);
-            ligament = std::max(ligament, root_length(roots_[k], found.arc_mm, off, gap));
-            body = std::max(body, root_length(roots_[k], found.arc_mm, off, 0.0));
+            ligament = std::max(ligament, own * root_length(roots_[k], found.arc_mm, off, gap));
+            body = std::max(body, own * root_length(roots_[k], found.arc_mm, off, 0.0));
             if (inside_ == Inside::pulp && found.arc_mm > 0.0) {
               const double radius = 0.08 + 0.018 * found.arc_mm;
               canal = std::max(canal, 3.0 * radius * half_chord(off, radius));
@@ -162,7 +185,7 @@ class ToothPainter {
         lamina = std::max(lamina, ligament);
         if (lamina <= 0.0) continue;
         double enamel = std::max(0.0, body - core);
-        if (inside_ == Inside::opened && up > 0.5 * crown.height_mm) enamel *= opening_left(across, up);
+        if (inside_ == Inside::opened) enamel *= 1.0 - opening_share(across, up);
         hollow(anatomy, i, across, up, along, canal, core);
         anatomy.dentine.value[i] += core;
         anatomy.enamel.value[i] += enamel;
@@ -175,10 +198,9 @@ class ToothPainter {
   }
 
  private:
-  /// Share of the crown that the opening to the canals leaves along a ray.
-  double opening_left(double across, double up) const {
-    const double half = 1.0 + 0.6 * smooth(up / shape_.crown.height_mm);
-    return 1.0 - 0.45 * rounded(up, 0.5) * half_chord(across, half);
+  /// Share of the crown that the opening to the canals takes along a ray.
+  double opening_share(double across, double up) const {
+    return 0.45 * smooth(up / 2.0) * half_chord(across, 0.9 + 0.7 * smooth(up / shape_.crown.height_mm));
   }
 
   /// The pulp's space, and what a dentist put in its place; takes its length off the core.
@@ -190,23 +212,23 @@ class ToothPainter {
     const double half = 0.35 + ((crown.trunk_mm > 0.0 ? 0.28 : 0.2) * crown.width_mm - 0.35) * rise;
     const double chamber = (0.6 + 1.8 * rise) * rounded(top + 0.1 * across * across - up, 1.2) *
                            rounded(up - bottom, crown.trunk_mm > 0.0 ? 0.8 : 2.0) * half_chord(across, half);
-    const double pulp = std::min(core, inside_ == Inside::closed ? 0.0 : std::max(chamber, canal));
+    double pulp = inside_ == Inside::closed ? 0.0 : std::max(chamber, canal);
+    if (inside_ == Inside::opened) pulp = std::max(pulp, opening_share(across, up) * core);
+    pulp = std::min(core, pulp);
     core -= pulp;
-    anatomy.soft.value[i] += pulp;
-    if (inside_ == Inside::opened) {
-      core *= opening_left(across, up);
-      return;
-    }
+    anatomy.soft.value[i] += inside_ == Inside::opened ? 0.0 : pulp;
+    if (inside_ == Inside::opened) return;
     double closed = 0.0;
-    const double tilt = 0.15 * across;
     if (plug_ && restoration_ != Restoration::none) {
       const double above = along - plug_->along_mm, aside = across + neck_across_ - plug_->across_mm;
-      closed = 2.2 * rounded(above - tilt, 0.4) * half_chord(aside, plug_->half_mm + 1.0 * smooth(above / 5.0));
+      closed = 2.2 * rounded(above - 0.1 * aside / plug_->half_mm, 0.4) *
+               half_chord(aside, plug_->half_mm + 1.0 * smooth(above / 5.0));
     }
     if (restoration_ == Restoration::composite || restoration_ == Restoration::amalgam) {
       const double wide = 0.30 * crown.width_mm, u = (across - 0.12 * crown.width_mm) / wide;
-      closed = std::max(closed, 4.0 * rounded(up - 0.42 * crown.height_mm - 0.8 * u * u - tilt, 0.5) *
-                                    std::sqrt(half_chord(u, 1.0)));
+      closed =
+          std::max(closed, 4.0 * rounded(up - 0.42 * crown.height_mm - 0.8 * u * u - 0.15 * across, 0.5) *
+                               std::sqrt(half_chord(u, 1.0)));
     }
     closed = std::min(core, closed);
     core -= closed;
@@ -259,7 +281,8 @@ Material material_of_restoration(Restoration restoration) {
 ToothPlane::ToothPlane(const ToothFrame& frame, const Projection& projection) {
   const Vec3 source = projection.source();
   const Vec3 corner = projection.on_detector({0.0, 0.0});
-  const Vec3 per_x = projection.on_detector({1.0, 0.0}) - corner, per_y = projection.on_detector({0.0, 1.0}) - corner;
+  const Vec3 per_x = projection.on_detector({1.0, 0.0}) - corner,
+             per_y = projection.on_detector({0.0, 1.0}) - corner;
   const auto component = [&](Vec3 axis) {
     return Component{dot(corner - source, axis), dot(per_x, axis), dot(per_y, axis)};
   };
@@ -275,8 +298,8 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
   const int columns = description.detector.columns, rows = description.detector.rows;
   const Jaw& jaw = description.jaw;
   Anatomy anatomy;
-  for (Plane* plane : {&anatomy.trabecular, &anatomy.cortical, &anatomy.dentine, &anatomy.enamel, &anatomy.soft,
-                       &anatomy.restoration})
+  for (Plane* plane : {&anatomy.trabecular, &anatomy.cortical, &anatomy.dentine, &anatomy.enamel,
+                       &anatomy.soft, &anatomy.restoration})
     *plane = Plane(columns, rows, 0.0);
   anatomy.restoration_material = material_of_restoration(description.tooth.restoration);
 
@@ -288,12 +311,14 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
   const Uneven uneven{lattice_noise(columns, rows, slow, slow, description.seed, 400),
                       lattice_noise(columns, rows, slow, slow, description.seed, 401)};
   const Tooth& tooth = description.tooth;
-  const auto any = [&](auto has) { return std::any_of(description.canals.begin(), description.canals.end(), has); };
+  const auto any = [&](auto has) {
+    return std::any_of(description.canals.begin(), description.canals.end(), has);
+  };
   const Inside inside = any([](const Canal& canal) { return canal.file.has_value(); })   ? Inside::opened
                         : any([](const Canal& canal) { return canal.fill.has_value(); }) ? Inside::closed
                                                                                           : Inside::chamber;
-  ToothPainter(frame, projection, tooth.roots, tooth.crown, tooth.restoration, plug_over(description, frame, projection),
-               inside)
+  ToothPainter(frame, projection, tooth.roots, tooth.crown, tooth.restoration,
+               plug_over(description, frame, projection), inside)
       .paint(anatomy, displaced, jaw, uneven);
   for (const Neighbour& n : description.neighbours) {
     ToothFrame beside = frame;
@@ -330,7 +355,8 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
       double wave = 1.0, plates = 1.0;
       if (!pattern.empty()) {
         wave = std::max(0.0, 1.0 + jaw.texture * static_cast<double>(pattern[i]));
-        plates = std::max(0.0, 1.0 + plate_texture_share * jaw.texture * static_cast<double>(pattern[last - i]));
+        plates =
+            std::max(0.0, 1.0 + plate_texture_share * jaw.texture * static_cast<double>(pattern[last - i]));
       }
       anatomy.trabecular.value[i] = spongy * wave;
       anatomy.cortical.value[i] += jaw.cortical_mm * bone * plates;

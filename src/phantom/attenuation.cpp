@@ -54,31 +54,46 @@ struct Composition {
 constexpr std::array compositions{
     Composition{Material::water, "water", 1.0, {{{"H", 0.1119}, {"O", 0.8881}}}},
     // Marrow and trabeculae: a fifth of the volume cortical bone, the rest as water.
-    Composition{Material::trabecular_bone, "trabecular-bone", 1.184,
+    Composition{Material::trabecular_bone,
+                "trabecular-bone",
+                1.184,
                 {{{"bone", 0.3243}, {"H", 0.0756}, {"O", 0.6001}}}},
     Composition{Material::cortical_bone, "cortical-bone", 1.92, {{{"bone", 1.0}}}},
     // 70 % hydroxyapatite, 20 % collagen, 10 % water; enamel 96, 1, 3.
-    Composition{Material::dentine, "dentine", 2.14,
-                {{{"Ca", 0.27923}, {"P", 0.12950}, {"O", 0.42868}, {"H", 0.02659}, {"C", 0.100}, {"N", 0.036}}}},
-    Composition{Material::enamel, "enamel", 2.95,
-                {{{"Ca", 0.38294}, {"P", 0.17760}, {"O", 0.42668}, {"H", 0.00598}, {"C", 0.005}, {"N", 0.0018}}}},
+    Composition{
+        Material::dentine,
+        "dentine",
+        2.14,
+        {{{"Ca", 0.27923}, {"P", 0.12950}, {"O", 0.42868}, {"H", 0.02659}, {"C", 0.100}, {"N", 0.036}}}},
+    Composition{
+        Material::enamel,
+        "enamel",
+        2.95,
+        {{{"Ca", 0.38294}, {"P", 0.17760}, {"O", 0.42668}, {"H", 0.00598}, {"C", 0.005}, {"N", 0.0018}}}},
     // 20 % gutta and 3 % wax, 66 % ZnO, 11 % BaSO4 (class of composition: Friedman et al., J Endod 1975,
     // from memory).
-    Composition{Material::gutta_percha, "gutta-percha", 2.6180,
-                {{{"C", 0.20277}, {"H", 0.02723}, {"Zn", 0.53024}, {"O", 0.15992}, {"Ba", 0.06472}, {"S", 0.01511}}}},
+    Composition{
+        Material::gutta_percha,
+        "gutta-percha",
+        2.6180,
+        {{{"C", 0.20277}, {"H", 0.02723}, {"Zn", 0.53024}, {"O", 0.15992}, {"Ba", 0.06472}, {"S", 0.01511}}}},
     // A zinc oxide sealer of about 5 mm aluminium per mm (above the 3 mm of ISO 6876).
-    Composition{Material::sealer, "sealer", 2.2,
+    Composition{Material::sealer,
+                "sealer",
+                2.2,
                 {{{"C", 0.30}, {"H", 0.04}, {"Zn", 0.44}, {"O", 0.17}, {"Ba", 0.035}, {"S", 0.015}}}},
-    Composition{Material::composite, "composite", 2.1,
+    Composition{Material::composite,
+                "composite",
+                2.1,
                 {{{"Si", 0.25}, {"O", 0.44}, {"C", 0.14}, {"H", 0.015}, {"Ba", 0.045}, {"Al", 0.11}}}},
-    Composition{Material::amalgam, "amalgam", 11.0,
-                {{{"Hg", 0.47}, {"Ag", 0.32}, {"Sn", 0.15}, {"Cu", 0.06}}}},
+    Composition{
+        Material::amalgam, "amalgam", 11.0, {{{"Hg", 0.47}, {"Ag", 0.32}, {"Sn", 0.15}, {"Cu", 0.06}}}},
     Composition{Material::steel, "steel", 7.9, {{{"Fe", 0.72}, {"Cr", 0.18}, {"Ni", 0.10}}}},
     Composition{Material::nickel_titanium, "nickel-titanium", 6.45, {{{"Ni", 0.55}, {"Ti", 0.45}}}},
     Composition{Material::gold, "gold", 16.0, {{{"Au", 0.80}, {"Ag", 0.12}, {"Cu", 0.08}}}},
     Composition{Material::aluminium, "aluminium", 2.699, {{{"Al", 1.0}}}},
-    Composition{Material::silicone, "silicone", 1.2,
-                {{{"Si", 0.379}, {"O", 0.216}, {"C", 0.324}, {"H", 0.081}}}}};
+    Composition{
+        Material::silicone, "silicone", 1.2, {{{"Si", 0.379}, {"O", 0.216}, {"C", 0.324}, {"H", 0.081}}}}};
 
 double along_line(double e, double e0, double v0, double e1, double v1) {
   const double share = std::log(e / e0) / std::log(e1 / e0);
@@ -97,7 +112,8 @@ double mass_attenuation(std::string_view element, double energy_kev) {
     if (energy_kev >= barium_edge_kev)
       return along_line(energy_kev, table_kev[1], v[1], table_kev[2], v[2]);
     // Below its K edge as steep as above it.
-    return v[0] * std::pow(energy_kev / table_kev[0], std::log(v[2] / v[1]) / std::log(table_kev[2] / table_kev[1]));
+    return v[0] *
+           std::pow(energy_kev / table_kev[0], std::log(v[2] / v[1]) / std::log(table_kev[2] / table_kev[1]));
   }
   std::size_t i = 0;
   while (i + 2 < table_kev.size() && energy_kev > table_kev[i + 1]) ++i;

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "texture.hpp"
+
 namespace canalrule::phantom {
 
 namespace {
@@ -79,7 +81,10 @@ Round build_fill(const Fill& fill, const std::vector<double>& missing) {
     const double radius = 0.5 * fill.tip_diameter_mm / (1.0 - 0.5 * fill.taper * fill.tip_rounding);
     const double height = fill.tip_rounding * radius;
     body_from += height;
-    round.pieces.push_back({.from_mm = fill.terminus_mm, .to_mm = body_from, .rounded = true, .radius_mm = radius,
+    round.pieces.push_back({.from_mm = fill.terminus_mm,
+                            .to_mm = body_from,
+                            .rounded = true,
+                            .radius_mm = radius,
                             .share = share_left(fill, fill.terminus_mm + 0.5 * height, missing)});
   }
   std::vector<double> cuts{body_from, fill.coronal_mm, 0.0};
@@ -90,7 +95,8 @@ Round build_fill(const Fill& fill, const std::vector<double>& missing) {
     for (const double end : {d.at_mm - 0.5 * d.length_mm, d.at_mm + 0.5 * d.length_mm}) {
       if (d.soft_mm <= 0.0) cuts.push_back(end);
       else
-        for (int i = 0; i <= steps; ++i) cuts.push_back(end + d.soft_mm * (static_cast<double>(i) / steps - 0.5));
+        for (int i = 0; i <= steps; ++i)
+          cuts.push_back(end + d.soft_mm * (static_cast<double>(i) / steps - 0.5));
     }
   }
   std::sort(cuts.begin(), cuts.end());
@@ -119,7 +125,8 @@ Round build_file(const File& file) {
   round.pieces.push_back({.from_mm = tip + radius, .to_mm = std::min(bend, end),
                           .radius_from_mm = 0.5 * (d0 + taper * radius), .slope = 0.5 * taper});
   if (bend < end)
-    round.pieces.push_back({.from_mm = bend, .to_mm = end, .radius_from_mm = 0.5 * (d0 + taper * operative_mm)});
+    round.pieces.push_back(
+        {.from_mm = bend, .to_mm = end, .radius_from_mm = 0.5 * (d0 + taper * operative_mm)});
   return round;
 }
 
@@ -132,6 +139,17 @@ Round build_stop(const File& file) {
   round.to_mm = from + thickness_mm;
   round.pieces.push_back({.from_mm = from, .to_mm = from + thickness_mm, .radius_from_mm = radius_mm});
   return round;
+}
+
+std::vector<double> uneven_density(const Line& line, double spread, std::uint64_t seed) {
+  constexpr double grain_mm = 0.3;  // chosen here, by the look of real fills
+  const std::vector<float> noise =
+      lattice_noise(static_cast<int>(line.film.size()), 1, grain_mm / line.step_mm, 1.0, seed, 600);
+  double square = 0.0;
+  for (float v : noise) square += static_cast<double>(v * v) / static_cast<double>(noise.size());
+  std::vector<double> density;
+  for (float v : noise) density.push_back(1.0 + spread * static_cast<double>(v) / std::sqrt(square));
+  return density;
 }
 
 double largest_radius(const Round& round) {
@@ -205,7 +223,8 @@ void note_reach(CanalBody& body) {
 }  // namespace
 
 CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& frame,
-                      const Projection& projection, const std::vector<SpectrumLine>& spectrum) {
+                      const Projection& projection, const std::vector<SpectrumLine>& spectrum,
+                      std::uint64_t seed) {
   constexpr double step_mm = 0.02;  // a chord of a curve of 5 mm radius is then off by 1e-5 mm
   CanalBody body;
   body.line = trace(curve, frame, projection, -8.0, 32.0, step_mm);
@@ -223,11 +242,13 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
       const Defect& d = fill.defects[i];
       const double half = 0.5 * d.length_mm, azimuth = d.azimuth_deg * std::numbers::pi / 180.0;
       if (d.kind == DefectKind::inside)
-        body.bubbles.push_back({{d.at_mm, d.offset_mm, 0.0, half, 0.5 * d.width_mm, 0.5 * d.width_mm}, missing[i]});
+        body.bubbles.push_back(
+            {{d.at_mm, d.offset_mm, 0.0, half, 0.5 * d.width_mm, 0.5 * d.width_mm}, missing[i]});
       if (d.kind == DefectKind::along_wall)
         body.walls.push_back(
             {{d.at_mm - half, d.at_mm + half, d.width_mm, std::cos(azimuth), std::sin(azimuth)}, missing[i]});
     }
+    if (fill.uneven > 0.0) body.density = uneven_density(body.line, fill.uneven, seed);
     unfilled_to = fill.terminus_mm;
     reach(body, body.fill.from_mm, body.fill.to_mm, largest_radius(body.fill));
   } else {
@@ -240,8 +261,10 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
                             : 0.0;
     body.unfilled.from_mm = 0.0;
     body.unfilled.to_mm = unfilled_to + past;
-    body.unfilled.pieces.push_back({.from_mm = 0.0, .to_mm = unfilled_to + past,
-                                    .radius_from_mm = 0.5 * canal.foramen_mm, .slope = 0.5 * canal.unfilled_taper});
+    body.unfilled.pieces.push_back({.from_mm = 0.0,
+                                    .to_mm = unfilled_to + past,
+                                    .radius_from_mm = 0.5 * canal.foramen_mm,
+                                    .slope = 0.5 * canal.unfilled_taper});
     body.unfilled_excess = difference(Material::water, 1.0, Material::dentine, spectrum);
     reach(body, 0.0, body.unfilled.to_mm, largest_radius(body.unfilled));
   }
@@ -253,8 +276,9 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
     reach(body, body.file.from_mm, body.file.to_mm, largest_radius(body.stop));
   }
   for (const Puff& p : canal.puffs) {
-    body.puffs.push_back({{p.along_mm, p.across_mm, 0.0, 0.5 * p.length_mm, 0.5 * p.width_mm, 0.5 * p.depth_mm},
-                          difference(p.material, 1.0, Material::trabecular_bone, spectrum)});
+    body.puffs.push_back(
+        {{p.along_mm, p.across_mm, 0.0, 0.5 * p.length_mm, 0.5 * p.width_mm, 0.5 * p.depth_mm},
+         difference(p.material, 1.0, Material::trabecular_bone, spectrum)});
     reach(body, p.along_mm - 0.5 * p.length_mm, p.along_mm + 0.5 * p.length_mm,
           std::abs(p.across_mm) + 0.5 * p.width_mm);
   }
@@ -268,6 +292,7 @@ Spectral excess_along(const CanalBody& canal, const Ray& ray) {
   const double low = ray.along_mm - slack, high = ray.along_mm + slack;
   Stretch inside{1e9, -1e9};
   double radius = 0.0;
+  const double density = canal.density.empty() ? 1.0 : canal.line.interpolate(canal.density, ray.along_mm);
   for (const Piece& p : canal.fill.pieces) {
     if (p.to_mm < low || p.from_mm > high) continue;
     const Stretch s = crossing(p, ray);
@@ -275,7 +300,7 @@ Spectral excess_along(const CanalBody& canal, const Ray& ray) {
     inside = {std::min(inside.from, s.from), std::max(inside.to, s.to)};
     if (ray.along_mm >= p.from_mm && ray.along_mm <= p.to_mm) radius = radius_at(p, ray.along_mm);
     const bool beyond = p.from_mm + p.to_mm < 0.0;
-    add(sum, p.share * s.length(), beyond ? canal.fill_over_bone : canal.fill_over_dentine);
+    add(sum, density * p.share * s.length(), beyond ? canal.fill_over_bone : canal.fill_over_dentine);
   }
   if (inside.length() > 0.0) {
     for (const Bubble& b : canal.bubbles) {

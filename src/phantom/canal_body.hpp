@@ -43,6 +43,7 @@ struct CanalBody {
   std::vector<PuffBody> puffs;
   Spectral fill_over_dentine{}, fill_over_bone{}, unfilled_excess{}, file_excess{}, stop_excess{};
   double active_from_mm = 0.0, active_to_mm = 0.0, active_radius_mm = 0.0;
+  std::vector<double> density;       ///< per sample of the line: the fill's over its mean; empty: even
   std::vector<double> reach_mm;      ///< per sample of the line: nothing lies further from the axis
   std::vector<std::uint8_t> plain;   ///< per sample: 1 where only smooth walls are near
 };
@@ -51,8 +52,10 @@ struct CanalBody {
 double outline_radius(const Round& round, double along_mm);
 
 
+/// `seed` is that of the fill's unevenness.
 CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& frame,
-                      const Projection& projection, const std::vector<SpectrumLine>& spectrum);
+                      const Projection& projection, const std::vector<SpectrumLine>& spectrum,
+                      std::uint64_t seed);
 
 /// Share of the fill's excess that is missing where the defect is: as given, or from what is in it.
 double missing_share(const Defect& defect, const Fill& fill, const std::vector<SpectrumLine>& spectrum);

@@ -15,27 +15,37 @@ namespace {
 
 using Name = std::string_view;
 
-constexpr std::array responses{std::pair{Name("log"), Response::log}, std::pair{Name("linear"), Response::linear},
+constexpr std::array responses{std::pair{Name("log"), Response::log},
+                               std::pair{Name("linear"), Response::linear},
                                std::pair{Name("display"), Response::display}};
-constexpr std::array opacities{std::pair{Name("bright"), Radiopaque::bright}, std::pair{Name("dark"), Radiopaque::dark}};
-constexpr std::array curves{std::pair{Name("sigmoid"), DisplayCurve::sigmoid}, std::pair{Name("gamma"), DisplayCurve::gamma}};
+constexpr std::array opacities{std::pair{Name("bright"), Radiopaque::bright},
+                               std::pair{Name("dark"), Radiopaque::dark}};
+constexpr std::array curves{std::pair{Name("sigmoid"), DisplayCurve::sigmoid},
+                            std::pair{Name("gamma"), DisplayCurve::gamma}};
 constexpr std::array restorations{
     std::pair{Name("none"), Restoration::none}, std::pair{Name("plug"), Restoration::plug},
     std::pair{Name("composite"), Restoration::composite}, std::pair{Name("amalgam"), Restoration::amalgam},
     std::pair{Name("metal-crown"), Restoration::metal_crown}};
 constexpr std::array tips{std::pair{Name("round"), TipShape::round}, std::pair{Name("cut"), TipShape::cut}};
-constexpr std::array defects{std::pair{Name("across"), DefectKind::across}, std::pair{Name("inside"), DefectKind::inside},
+constexpr std::array defects{std::pair{Name("across"), DefectKind::across},
+                             std::pair{Name("inside"), DefectKind::inside},
                              std::pair{Name("along-wall"), DefectKind::along_wall}};
-constexpr std::array markings{std::pair{Name("exact"), ScaleMarking::exact}, std::pair{Name("file"), ScaleMarking::file},
-                              std::pair{Name("spacing"), ScaleMarking::spacing},
-                              std::pair{Name("carried"), ScaleMarking::carried}, std::pair{Name("none"), ScaleMarking::none}};
-constexpr std::array materials{
-    std::pair{Name("nothing"), Material::nothing},         std::pair{Name("water"), Material::water},
-    std::pair{Name("dentine"), Material::dentine},         std::pair{Name("gutta-percha"), Material::gutta_percha},
-    std::pair{Name("sealer"), Material::sealer},           std::pair{Name("composite"), Material::composite},
-    std::pair{Name("amalgam"), Material::amalgam},         std::pair{Name("steel"), Material::steel},
-    std::pair{Name("nickel-titanium"), Material::nickel_titanium}, std::pair{Name("gold"), Material::gold},
-    std::pair{Name("aluminium"), Material::aluminium},     std::pair{Name("silicone"), Material::silicone}};
+constexpr std::array markings{
+    std::pair{Name("exact"), ScaleMarking::exact}, std::pair{Name("file"), ScaleMarking::file},
+    std::pair{Name("spacing"), ScaleMarking::spacing}, std::pair{Name("carried"), ScaleMarking::carried},
+    std::pair{Name("none"), ScaleMarking::none}};
+constexpr std::array materials{std::pair{Name("nothing"), Material::nothing},
+                               std::pair{Name("water"), Material::water},
+                               std::pair{Name("dentine"), Material::dentine},
+                               std::pair{Name("gutta-percha"), Material::gutta_percha},
+                               std::pair{Name("sealer"), Material::sealer},
+                               std::pair{Name("composite"), Material::composite},
+                               std::pair{Name("amalgam"), Material::amalgam},
+                               std::pair{Name("steel"), Material::steel},
+                               std::pair{Name("nickel-titanium"), Material::nickel_titanium},
+                               std::pair{Name("gold"), Material::gold},
+                               std::pair{Name("aluminium"), Material::aluminium},
+                               std::pair{Name("silicone"), Material::silicone}};
 
 template <typename Choice, std::size_t N>
 void choice(Fields& f, const char* name, Choice& value, const std::array<std::pair<Name, Choice>, N>& names) {
@@ -76,6 +86,7 @@ void read(Fields& f, Detector& d) {
   f.number("window_high", d.window_high, {0.1, 12.0});
   f.number("sharpen_amount", d.sharpen_amount, {0.0, 5.0});
   f.number("sharpen_radius_mm", d.sharpen_radius_mm, {0.01, 2.0});
+  f.number("jpeg_coarseness", d.jpeg_coarseness, {0.0, 10.0});
   f.number("border_mm", d.border_mm, {0.0, 5.0});
 }
 
@@ -174,6 +185,7 @@ void read(Fields& f, Fill& fill) {
   });
   choice(f, "material", fill.material, materials);
   f.number("opacity", fill.opacity, {0.05, 5.0});
+  f.number("uneven", fill.uneven, {0.0, 0.2});
 }
 
 void read(Fields& f, Canal& c) {
@@ -267,8 +279,8 @@ Description parse_description(std::string_view json, const std::string& name) {
   std::string schema;
   f.text("schema", schema);
   if (schema != "canalrule.phantom/1")
-    throw Refusal(RefusalKind::unusable_input, name, "/schema", schema.empty() ? "missing" : "found " + schema,
-                  "expected \"canalrule.phantom/1\"");
+    throw Refusal(RefusalKind::unusable_input, name, "/schema",
+                  schema.empty() ? "missing" : "found " + schema, "expected \"canalrule.phantom/1\"");
   Description d;
   f.seed("seed", d.seed);
   f.text("text", d.text);

@@ -45,8 +45,10 @@ void Fields::refuse(const std::string& name, const nlohmann::json& value, const 
 void Fields::number(const char* name, double& value, Range range) {
   const nlohmann::json* found = find(name);
   if (!found) return;
-  const bool fits = found->is_number() && found->get<double>() >= range.low && found->get<double>() <= range.high;
-  if (!fits) refuse(name, *found, "expected a number from " + shortest(range.low) + " to " + shortest(range.high));
+  const bool fits =
+      found->is_number() && found->get<double>() >= range.low && found->get<double>() <= range.high;
+  if (!fits)
+    refuse(name, *found, "expected a number from " + shortest(range.low) + " to " + shortest(range.high));
   value = found->get<double>();
 }
 
@@ -60,9 +62,11 @@ void Fields::number(const char* name, std::optional<double>& value, Range range)
 void Fields::whole(const char* name, int& value, Range range) {
   const nlohmann::json* found = find(name);
   if (!found) return;
-  const bool fits = found->is_number_integer() && found->get<double>() >= range.low && found->get<double>() <= range.high;
+  const bool fits =
+      found->is_number_integer() && found->get<double>() >= range.low && found->get<double>() <= range.high;
   if (!fits)
-    refuse(name, *found, "expected a whole number from " + shortest(range.low) + " to " + shortest(range.high));
+    refuse(name, *found,
+           "expected a whole number from " + shortest(range.low) + " to " + shortest(range.high));
   value = found->get<int>();
 }
 

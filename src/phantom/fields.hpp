@@ -63,7 +63,8 @@ class Fields {
     const nlohmann::json* found = find(name);
     if (!found) return;
     if (!found->is_array() || found->size() < least || found->size() > most)
-      refuse(name, *found, "expected a list of " + std::to_string(least) + " to " + std::to_string(most) + " objects");
+      refuse(name, *found,
+             "expected a list of " + std::to_string(least) + " to " + std::to_string(most) + " objects");
     for (std::size_t i = 0; i < found->size(); ++i) {
       Fields inner((*found)[i], file_, pointer_ + "/" + name + "/" + std::to_string(i));
       read(inner);
@@ -73,7 +74,8 @@ class Fields {
 
   bool has(const char* name) { return find(name) != nullptr; }
   void refuse_unknown() const;
-  [[noreturn]] void refuse(const std::string& name, const nlohmann::json& value, const std::string& expected) const;
+  [[noreturn]] void refuse(const std::string& name, const nlohmann::json& value,
+                           const std::string& expected) const;
 
  private:
   const nlohmann::json* find(const char* name);

@@ -45,12 +45,14 @@ Reading draw_reading(const Description& description, const std::vector<CanalBody
       // Points between the ends shift along the line too, as a person's do.
       const double even = static_cast<double>(k) / last;
       const double shift = k == 0 || k == last ? 0.0 : (random.uniform() - 0.5) * 0.5 / last;
-      marks.path.push_back(jittered(line.film_at(from + (even + shift) * (hand.path_to_mm - from)), hand.jitter_px));
+      marks.path.push_back(
+          jittered(line.film_at(from + (even + shift) * (hand.path_to_mm - from)), hand.jitter_px));
     }
     const double slip = random.normal() * hand.apex_jitter_mm;
     marks.apex = line.film_at(slip);
     marks.apex_uncertainty_mm = hand.apex_uncertainty_mm;
-    if (canal.planned_tip_mm || canal.planned_taper || canal.planned_working_length_mm || canal.backfill_from_mm)
+    if (canal.planned_tip_mm || canal.planned_taper || canal.planned_working_length_mm ||
+        canal.backfill_from_mm)
       marks.planned = Planned{canal.planned_tip_mm, canal.planned_taper, canal.planned_working_length_mm,
                               canal.backfill_from_mm};
     reading.canals.push_back(marks);
@@ -71,9 +73,10 @@ Reading draw_reading(const Description& description, const std::vector<CanalBody
     reading.scale.push_back(exact);
   }
   if (hand.scale == ScaleMarking::carried)
-    reading.scale.push_back(CarriedLength{{jittered(cusp, hand.scale_jitter_px), jittered(apex, hand.scale_jitter_px)},
-                                          hand.carried_from,
-                                          hand.carried_points});
+    reading.scale.push_back(
+        CarriedLength{{jittered(cusp, hand.scale_jitter_px), jittered(apex, hand.scale_jitter_px)},
+                      hand.carried_from,
+                      hand.carried_points});
   return reading;
 }
 

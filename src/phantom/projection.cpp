@@ -101,7 +101,8 @@ Line trace(const Curve& curve, const ToothFrame& frame, const Projection& projec
   for (std::size_t i = 1; i <= after; ++i) {
     // Simpson's rule over the step.
     const double s = static_cast<double>(i) * step_mm;
-    const Vec3 mean = (1.0 / 6.0) * (direction(s - step_mm) + 4.0 * direction(s - 0.5 * step_mm) + direction(s));
+    const Vec3 mean =
+        (1.0 / 6.0) * (direction(s - step_mm) + 4.0 * direction(s - 0.5 * step_mm) + direction(s));
     at = at + step_mm * mean;
     line.place[before + i] = at;
     line.tangent[before + i] = direction(s);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "jpeg.hpp"
 #include "random.hpp"
 
 namespace canalrule::phantom {
@@ -189,6 +190,7 @@ Grey respond(const Plane& exposure, const Detector& detector, double magnificati
       row[c] = static_cast<std::uint16_t>(std::floor(std::clamp(bright, 0.0, 1.0) * top + 0.5));
     }
   }
+  if (detector.jpeg_coarseness > 0.0) compress(result.grey, detector.jpeg_coarseness, detector.bits);
   result.clipped_share = static_cast<double>(clipped) / static_cast<double>(count);
   return result;
 }

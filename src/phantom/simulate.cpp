@@ -52,16 +52,21 @@ Primary expose(const Anatomy& a, const std::vector<SpectrumLine>& spectrum) {
 }
 
 /// Marks the pixels that a canal's contents can reach.
-void mark_reach(std::vector<std::uint8_t>& mask, int columns, int rows, const CanalBody& body, double mm_per_px) {
+void mark_reach(std::vector<std::uint8_t>& mask, int columns, int rows, const CanalBody& body,
+                double mm_per_px) {
   const double reach = body.active_radius_mm / mm_per_px + 3.0;
   const double margin = reach * mm_per_px;
   for (double z = body.active_from_mm - margin; z <= body.active_to_mm + margin; z += 0.1) {
     const Point p = body.line.film_at(z);
     const double half = reach + 0.1 / mm_per_px;
-    const int x0 = std::clamp(static_cast<int>(p.x - half), 0, columns), x1 = std::clamp(static_cast<int>(p.x + half) + 1, 0, columns);
-    const int y0 = std::clamp(static_cast<int>(p.y - half), 0, rows), y1 = std::clamp(static_cast<int>(p.y + half) + 1, 0, rows);
+    const int x0 = std::clamp(static_cast<int>(p.x - half), 0, columns),
+              x1 = std::clamp(static_cast<int>(p.x + half) + 1, 0, columns);
+    const int y0 = std::clamp(static_cast<int>(p.y - half), 0, rows),
+              y1 = std::clamp(static_cast<int>(p.y + half) + 1, 0, rows);
     for (int y = y0; y < y1; ++y)
-      for (int x = x0; x < x1; ++x) mask[static_cast<std::size_t>(y) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(x)] = 1;
+      for (int x = x0; x < x1; ++x)
+        mask[static_cast<std::size_t>(y) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(x)] =
+            1;
   }
 }
 
@@ -81,7 +86,8 @@ void add_canals(Primary& primary, const std::vector<CanalBody>& bodies, const Pr
     Spectral sum{};
     for (std::size_t b = 0; b < bodies.size(); ++b) {
       const auto found = nearest[b].find(p);
-      if (!found.inside || std::abs(found.off_px) * scale.across > bodies[b].reach_mm[found.index] + 0.01) continue;
+      if (!found.inside || std::abs(found.off_px) * scale.across > bodies[b].reach_mm[found.index] + 0.01)
+        continue;
       const Spectral one = excess_along(bodies[b], ray_past(bodies[b].line, found, p, projection));
       for (std::size_t k = 0; k < lines; ++k) sum[k] += one[k];
     }
@@ -129,7 +135,8 @@ void describe_flanks(TrueCanal& canal, const CanalBody& body, const Anatomy& ana
   const double plates = plate_texture_share * linear_attenuation(Material::cortical_bone, energy);
   const double third = canal.filled_length_mm / 3.0;
   double n = 0.0, light = 0.0, pattern2 = 0.0;
-  for (double at = canal.terminus_to_apex_mm + third; at < canal.terminus_to_apex_mm + 2.0 * third; at += 0.05) {
+  for (double at = canal.terminus_to_apex_mm + third; at < canal.terminus_to_apex_mm + 2.0 * third;
+       at += 0.05) {
     const Point p = body.line.film_at(at), q = body.line.film_at(at + 0.1);
     const double step = std::hypot(q.x - p.x, q.y - p.y);
     const double off = (outline_radius(body.fill, at) + 0.25) / scale.across;
@@ -186,7 +193,8 @@ Simulated simulate(const Description& description) {
 
   std::vector<CanalBody> bodies;
   for (const Canal& canal : description.canals)
-    bodies.push_back(build_canal(canal, curve_of(canal, description.tooth), frame, projection, beam.spectrum));
+    bodies.push_back(build_canal(canal, curve_of(canal, description.tooth), frame, projection, beam.spectrum,
+                                 description.seed + bodies.size()));
 
   Simulated result;
   Truth& truth = result.truth;

@@ -93,12 +93,12 @@ std::vector<float> texture(int columns, int rows, const TextureKind& kind, std::
   struct Layer {
     double x, y, height, sharpness;
   };
-  constexpr std::array layers{Layer{1.3, 0.8, 0.9, 12.0}, Layer{0.7, 1.2, 0.9, 12.0}, Layer{0.45, 0.60, 1.0, 6.0},
-                              Layer{0.40, 0.28, 0.8, 4.0}};
+  constexpr std::array layers{Layer{1.3, 0.8, 0.9, 12.0}, Layer{0.7, 1.2, 0.9, 12.0},
+                              Layer{0.45, 0.60, 1.0, 6.0}, Layer{0.40, 0.28, 0.8, 4.0}};
   for (std::size_t l = 0; l < layers.size(); ++l) {
     const Layer& layer = layers[l];
-    const std::vector<float> noise =
-        lattice_noise(columns, rows, std::max(2.0, mesh * layer.x), std::max(2.0, mesh * layer.y), seed, 200 + l);
+    const std::vector<float> noise = lattice_noise(columns, rows, std::max(2.0, mesh * layer.x),
+                                                   std::max(2.0, mesh * layer.y), seed, 200 + l);
     // Bright where the noise is near nought: its level lines are closed meshes. They fade in and out.
     const auto height = static_cast<float>(layer.height), sharpness = static_cast<float>(layer.sharpness);
     const float sign = l % 2 == 0 ? 1.0F : -1.0F;
@@ -110,7 +110,8 @@ std::vector<float> texture(int columns, int rows, const TextureKind& kind, std::
   standardise(strands);
   const double fine = std::sqrt(kind.strands), broad = std::sqrt(1.0 - kind.strands);
   for (std::size_t i = 0; i < size; ++i)
-    cloud[i] = static_cast<float>(broad * static_cast<double>(cloud[i]) + fine * static_cast<double>(strands[i]));
+    cloud[i] =
+        static_cast<float>(broad * static_cast<double>(cloud[i]) + fine * static_cast<double>(strands[i]));
   standardise(cloud);
   return cloud;
 }

@@ -67,8 +67,8 @@ double point_share(const Defect& d, double radius) {
       gone = Stretch{std::max(s.from, -half), std::min(s.to, half)}.length();
     } else {
       const double azimuth = d.azimuth_deg * std::numbers::pi / 180.0;
-      gone = cut_length({d.at_mm - 0.5 * d.length_mm, d.at_mm + 0.5 * d.length_mm, d.width_mm, std::cos(azimuth),
-                         std::sin(azimuth)},
+      gone = cut_length({d.at_mm - 0.5 * d.length_mm, d.at_mm + 0.5 * d.length_mm, d.width_mm,
+                         std::cos(azimuth), std::sin(azimuth)},
                         ray, radius, {-half, half});
     }
     worst = std::max(worst, gone / (2.0 * half));
@@ -87,7 +87,8 @@ TrueScale true_scale(const ToothFrame& frame, const Projection& projection, cons
   TrueScale scale;
   scale.along = length_mm / px(frame.place(0, 0, 0), frame.place(0, length_mm, 0));
   scale.across = 1.0 / px(frame.place(-0.5, 0, 0), frame.place(0.5, 0, 0));
-  scale.magnification = beam.source_to_detector_mm / (beam.source_to_detector_mm - beam.object_to_detector_mm);
+  scale.magnification =
+      beam.source_to_detector_mm / (beam.source_to_detector_mm - beam.object_to_detector_mm);
   return scale;
 }
 
@@ -131,7 +132,8 @@ TrueCanal true_canal(const Canal& canal, const CanalBody& body, const std::vecto
   truth.coronal_level_mm = film_mm(fill.coronal_mm);
   truth.filled_length_mm = truth.coronal_level_mm - truth.terminus_to_apex_mm;
   constexpr double step_mm = 0.05;
-  for (double at = std::ceil(truth.terminus_to_apex_mm / step_mm) * step_mm; at < truth.coronal_level_mm; at += step_mm)
+  for (double at = std::ceil(truth.terminus_to_apex_mm / step_mm) * step_mm; at < truth.coronal_level_mm;
+       at += step_mm)
     truth.width.push_back({at, 2.0 * outline_radius(body.fill, arc_at(body.line, at / scale.along))});
   const bool rounded = body.fill.pieces.front().rounded;
   const double body_from = film_mm(rounded ? body.fill.pieces.front().to_mm : fill.terminus_mm);
@@ -163,7 +165,8 @@ TrueCanal true_canal(const Canal& canal, const CanalBody& body, const std::vecto
     beyond.length_mm = beyond.to_mm - beyond.from_mm;
     constexpr int steps = 2000;
     for (int i = 0; i < steps; ++i)
-      beyond.area_mm2 += 2.0 * outline_radius(body.fill, fill.terminus_mm * (i + 0.5) / steps) * beyond.length_mm / steps;
+      beyond.area_mm2 +=
+          2.0 * outline_radius(body.fill, fill.terminus_mm * (i + 0.5) / steps) * beyond.length_mm / steps;
     truth.material_beyond_apex.push_back(beyond);
   }
   double weight = 0.0;
@@ -175,8 +178,8 @@ TrueCanal true_canal(const Canal& canal, const CanalBody& body, const std::vecto
   return truth;
 }
 
-void find_overlaps(TrueCanal& canal, const CanalBody& body, const TrueCanal& other, const CanalBody& other_body,
-                   const TrueScale& scale) {
+void find_overlaps(TrueCanal& canal, const CanalBody& body, const TrueCanal& other,
+                   const CanalBody& other_body, const TrueScale& scale) {
   if (!canal.filled || !other.filled) return;
   Nearest nearest(other_body.line);
   constexpr double step_mm = 0.02;

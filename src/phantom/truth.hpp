@@ -19,7 +19,7 @@ TrueCanal true_canal(const Canal& canal, const CanalBody& body, const std::vecto
                      const TrueScale& scale, double bend_deg);
 
 /// Stretches of `canal` whose outline meets that of `other` on the film.
-void find_overlaps(TrueCanal& canal, const CanalBody& body, const TrueCanal& other, const CanalBody& other_body,
-                   const TrueScale& scale);
+void find_overlaps(TrueCanal& canal, const CanalBody& body, const TrueCanal& other,
+                   const CanalBody& other_body, const TrueScale& scale);
 
 }  // namespace canalrule::phantom

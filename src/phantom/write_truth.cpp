@@ -37,7 +37,8 @@ std::string close_up(const std::string& text) {
     const std::size_t end = text.find_first_not_of("0123456789+-.eE, \n", i + 1);
     if (end == std::string::npos || text[end] != ']') continue;
     for (++i; i < end; ++i)
-      if (text[i] != '\n' && text[i] != ' ') out += text[i] == ',' ? std::string(", ") : std::string(1, text[i]);
+      if (text[i] != '\n' && text[i] != ' ')
+        out += text[i] == ',' ? std::string(", ") : std::string(1, text[i]);
     out += ']';
   }
   return out;
@@ -63,7 +64,9 @@ Json canal_json(const TrueCanal& c) {
                   {"coronal", shown(c.taper_coronal)}};
     Json breaks = Json::array();
     for (const TrueBreak& b : c.breaks)
-      breaks.push_back({{"at_mm", shown(b.at_mm)}, {"step_mm", shown(b.step_mm)}, {"taper_change", shown(b.taper_change)}});
+      breaks.push_back({{"at_mm", shown(b.at_mm)},
+                        {"step_mm", shown(b.step_mm)},
+                        {"taper_change", shown(b.taper_change)}});
     j["breaks"] = breaks;
     j["narrowing_mm"] = shown(c.narrowing_mm);
     Json voids = Json::array();

@@ -206,21 +206,22 @@ class CanalOnFilm {
     }
   }
 
+  /// Beyond the orifice, in the direction the canal comes from.
   void name() {
-    if (canal_.drawn_path.size() < 2 && line_.empty()) return;
-    const Point end =
-        line_.empty() ? view_.place(canal_.drawn_path.front()) : line_.place(line_.coronal_end_mm());
-    const Point next =
-        line_.empty() ? view_.place(canal_.drawn_path[1]) : line_.place(line_.coronal_end_mm() - 1.0);
+    if (canal_.drawn_path.size() < 2) return;
+    const Point end = view_.place(canal_.drawn_path[0]);
+    const Point next = view_.place(canal_.drawn_path[1]);
     const double length = std::max(1e-9, std::hypot(end.x - next.x, end.y - next.y));
     const std::string text = shortened(clean(canal_.name), 14);
     const double wide = text_width(text, size_heading, Weight::bold);
-    const double away = 9.0;
-    Point at{end.x + away * (end.x - next.x) / length, end.y + away * (end.y - next.y) / length};
-    at.x = std::clamp(at.x, view_.box.left + wide / 2.0 + 3.0,
-                      std::max(view_.box.left + wide / 2.0 + 3.0, view_.box.right() - wide / 2.0 - 3.0));
-    at.y =
-        std::clamp(at.y + 0.36 * size_heading, view_.box.top + size_heading + 2.0, view_.box.bottom() - 4.0);
+    constexpr double away = 9.0;
+    const auto held = [](double value, double low, double high) {
+      return std::max(low, std::min(value, high));
+    };
+    Point at{held(end.x + away * (end.x - next.x) / length, view_.box.left + wide / 2.0 + 3.0,
+                  view_.box.right() - wide / 2.0 - 3.0),
+             held(end.y + away * (end.y - next.y) / length + 0.36 * size_heading,
+                  view_.box.top + size_heading + 2.0, view_.box.bottom() - 4.0)};
     for (int tries = 0; tries < 6; ++tries) {
       const Box box{at.x - wide / 2.0, at.y - size_heading, wide, 1.2 * size_heading};
       if (occupied_.free(box)) break;
@@ -244,18 +245,20 @@ class CanalOnFilm {
 };
 
 /// +1 where the scale stands on the right of the canal (looking towards the crown), -1 on the left:
-/// the side away from the other canals.
+/// the side away from the other canals, the nearest counting most.
 double scale_side(const Result& result, std::size_t index) {
   const CentreLine line(result.canals[index].centre_line, [](Point p) { return p; });
   if (line.empty()) return 1.0;
   const double middle = (line.apical_end_mm() + line.coronal_end_mm()) / 2.0;
-  double others = 0.0;
+  double crowding = 0.0;
   for (std::size_t i = 0; i < result.canals.size(); ++i) {
     const CentreLine other(result.canals[i].centre_line, [](Point p) { return p; });
     if (i == index || other.empty()) continue;
-    others += line.offset_of(middle, other.place((other.apical_end_mm() + other.coronal_end_mm()) / 2.0));
+    const Point place = other.place((other.apical_end_mm() + other.coronal_end_mm()) / 2.0);
+    const double offset = line.offset_of(middle, place);
+    if (offset != 0.0) crowding += 1.0 / offset;
   }
-  return others > 0.0 ? -1.0 : 1.0;
+  return crowding > 0.0 ? -1.0 : 1.0;
 }
 
 /// The whole film, small, with the part that is shown marked on it, in a corner clear of the canals.

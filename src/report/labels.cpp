@@ -34,7 +34,7 @@ std::vector<Placed> spread(const std::vector<Wish>& wishes, double top, double b
   for (std::size_t i = 0; i < order.size(); ++i) {
     const Wish& wish = wishes[order[i]];
     Run run{i, 1, wish.height, wish.wanted - wish.height / 2.0, 0.0};
-    const auto settle = [&](Run& r) { r.top = std::clamp(r.wanted_top, top, bottom - r.height); };
+    const auto settle = [&](Run& r) { r.top = std::max(top, std::min(r.wanted_top, bottom - r.height)); };
     settle(run);
     while (!runs.empty() && runs.back().top + runs.back().height > run.top) {
       const Run before = runs.back();

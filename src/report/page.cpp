@@ -70,22 +70,28 @@ Layer footer(const Result& result, double bottom) {
   Layer layer{"footer", std::nullopt, {}};
   layer.items.push_back(
       Line{{{margin, bottom - 42.0}, {page_width - margin, bottom - 42.0}}, {ink, 0.8}, std::nullopt});
-  std::vector<std::string> cautions;
-  for (const std::string& caution : result.cautions) cautions.push_back(clean(caution));
-  std::vector<std::string> lines = wrapped_to(joined(cautions, " "), size_small, wide, wide);
-  constexpr std::size_t most = 3;
-  if (lines.size() > most) {
+  constexpr std::size_t most_lines = 4;
+  const auto cut_to = [wide](std::vector<std::string>& lines, std::size_t most, std::string_view rest) {
+    if (lines.size() <= most) return;
     lines.resize(most);
-    lines.back() = fitted(lines.back() + " … all in the text report", size_small, wide);
-  }
-  block(layer.items, lines, {margin, bottom - 32.0}, size_small, ink);
+    lines.back() = fitted(lines.back() + " …" + std::string(rest), size_small, wide);
+  };
   const std::string made_by =
       joined({clean(result.provenance.program),
               result.judged ? "judged by " + criteria_words(*result.judged) : "not judged: no criteria given",
-              "± expanded uncertainty, k = 2 (about 95 %)", result.judged ? "p: probability of within" : ""},
+              "± expanded uncertainty, k = 2 (about 95 %)",
+              result.judged ? "p:\u00A0probability\u00A0of\u00A0within" : ""},
              " · ");
-  layer.items.push_back(
-      Text{{margin, bottom - 2.0}, fitted(made_by, size_small, wide), size_small, ink_soft});
+  std::vector<std::string> last = wrapped_to(made_by, size_small, wide, wide);
+  cut_to(last, most_lines - 1, "");
+  std::vector<std::string> cautions;
+  for (const std::string& caution : result.cautions) cautions.push_back(clean(caution));
+  std::vector<std::string> lines = wrapped_to(joined(cautions, " "), size_small, wide, wide);
+  cut_to(lines, most_lines - last.size(), " all in the text report");
+  block(layer.items, lines, {margin, bottom - 32.0}, size_small, ink);
+  block(layer.items, last,
+        {margin, bottom - 32.0 + static_cast<double>(lines.size()) * line_height(size_small) + 2.0},
+        size_small, ink_soft);
   return layer;
 }
 

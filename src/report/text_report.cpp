@@ -110,7 +110,10 @@ class CanalLines {
     if (canal_.material_beyond_apex.empty()) {
       const std::string why = missing("material_beyond_apex");
       const bool looked = why == unknown && canal_.terminus;
-      parts.push_back(looked ? "no material seen beyond it" : "material beyond it " + why);
+      parts.push_back(looked ? (canal_.terminus->side == Side::beyond
+                                    ? "no material apart from the fill seen beyond it"
+                                    : "no material seen beyond it")
+                             : "material beyond it " + why);
     }
     page_.say("Apex", joined(parts, "; "));
   }
@@ -165,11 +168,15 @@ class CanalLines {
       parts.push_back(break_words(each) + " (" + fixed(each.score, 1) + " sd)");
     }
     if (parts.empty()) parts.emplace_back(canal_.width.empty() ? unknown : "none found");
-    if (const auto& reversal = canal_.taper.largest_reversal) {
-      parts.push_back("narrows crownwards by " + mm(reversal->narrowing_mm) + ", " +
-                      mm_range(reversal->from_mm, reversal->to_mm));
-    }
+    if (const auto& reversal = canal_.taper.largest_reversal) parts.push_back(narrowing(*reversal));
     page_.say("Breaks", joined(parts, "; "));
+  }
+
+  static std::string narrowing(const Reversal& reversal) {
+    const std::string figure = mm(reversal.narrowing_mm);
+    const bool none = reversal.narrowing_mm.value < 0.005;  // prints as 0.00: a place would mean nothing
+    return none ? "narrows nowhere crownwards (" + figure + ")"
+                : "narrows crownwards by " + figure + ", " + mm_range(reversal.from_mm, reversal.to_mm);
   }
 
   void plan() {
@@ -199,13 +206,12 @@ class CanalLines {
 
   void view() {
     const CanalFilm& film = canal_.film;
-    page_.say("View",
-              joined({"curvature " + (canal_.curvature_deg ? plus_minus(*canal_.curvature_deg, 0) + "°"
-                                                           : missing("curvature_deg")),
-                      "contrast " + or_unknown(film.contrast_to_texture, 1, ""),
-                      "blur " + or_unknown(film.blur_mm, 2, " mm"),
-                      "film beyond apex " + or_unknown(film.bone_beyond_apex_mm, 1, " mm")},
-                     ", "));
+    const auto& curve = canal_.curvature_deg;
+    page_.say("View", joined({"curve " + (curve ? plus_minus(*curve, 0) + "°" : missing("curvature_deg")),
+                              "contrast " + or_unknown(film.contrast_to_texture, 1, " sd"),
+                              "blur " + or_unknown(film.blur_mm, 2, " mm"),
+                              "bone beyond apex " + or_unknown(film.bone_beyond_apex_mm, 1, " mm")},
+                             ", "));
   }
 
   void reasons() {

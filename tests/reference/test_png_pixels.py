@@ -173,6 +173,9 @@ class PngPixels(unittest.TestCase):
         self.assertEqual(read.facts["highest_grey"], 65535)
         self.assertAlmostEqual(read.facts["row_to_column_aspect"], 0.8)
         self.assertNotIn("spacing", read.facts)
+        read = self.read(png(values, 16, GREY, [(b"pHYs", struct.pack(">IIB", 1, 4000000000, 0))]))
+        self.assertEqual(read.facts["row_to_column_aspect"], 1.0)
+        self.assertEqual(read.codes(), ["ignored-spacing"])
 
     def test_what_follows_the_end_does_not_matter(self):
         values = values_of(16)

@@ -106,13 +106,14 @@ Description tooth_at_random(std::uint64_t seed, std::uint64_t family, Draw& draw
   fill.tip_diameter_mm = draw.between(0.2, 0.6);
   // The fill leaves at least 0.8 mm of dentine at the neck.
   const double widest = 2.0 * (root.apical_radius_mm + root.taper * tooth.crown.root_length_mm) - 1.6;
-  const double steepest = (std::min(1.6, widest) - fill.tip_diameter_mm) / (fill.coronal_mm - fill.terminus_mm);
+  const double steepest =
+      (std::min(1.6, widest) - fill.tip_diameter_mm) / (fill.coronal_mm - fill.terminus_mm);
   fill.taper = draw.between(0.02, std::clamp(steepest, 0.021, 0.10));
   fill.tip_rounding = draw.between(0.3, 1.2);
   canal.foramen_mm = draw.between(0.15, 0.3);
   if (fill.terminus_mm > 0.0)
-    canal.unfilled_taper = std::clamp((0.85 * fill.tip_diameter_mm - canal.foramen_mm) / std::max(0.5, fill.terminus_mm),
-                                      0.0, 0.2);
+    canal.unfilled_taper = std::clamp(
+        (0.85 * fill.tip_diameter_mm - canal.foramen_mm) / std::max(0.5, fill.terminus_mm), 0.0, 0.2);
   if (choice.with_break) {
     Break b;
     b.at_mm = fill.terminus_mm + draw.between(0.25, 0.75) * (fill.coronal_mm - fill.terminus_mm);
@@ -157,10 +158,11 @@ Description usual_film(std::uint64_t seed, const Choice& choice) {
     default:
       d.detector.response = Response::display;
       d.detector.display_curve = draw.chance(0.5) ? DisplayCurve::sigmoid : DisplayCurve::gamma;
-      d.detector.display_strength = d.detector.display_curve == DisplayCurve::sigmoid ? draw.between(2.0, 4.5)
-                                                                                      : draw.between(0.7, 1.5);
+      d.detector.display_strength =
+          d.detector.display_curve == DisplayCurve::sigmoid ? draw.between(2.0, 4.5) : draw.between(0.7, 1.5);
   }
   d.detector.bits = draw.chance(0.5) ? 8 : 12;
+  d.canals.front().fill->uneven = draw.between(0.0, 0.02);
   return d;
 }
 
@@ -172,10 +174,12 @@ Description hard_film(std::uint64_t seed, const Choice& choice) {
   d.beam.photons_per_pixel = std::exp(draw.between(std::log(4000.0), std::log(30000.0)));
   d.detector.noise_correlation_px = draw.between(0.0, 0.9);
   d.detector.bits = draw.chance(0.5) ? 8 : 12;
-  d.detector.response = draw.chance(0.5) ? Response::display : (draw.chance(0.5) ? Response::log : Response::linear);
+  d.detector.response =
+      draw.chance(0.5) ? Response::display : (draw.chance(0.5) ? Response::log : Response::linear);
   d.detector.display_strength = draw.between(2.5, 5.0);
   Canal& canal = d.canals.front();
   Fill& fill = *canal.fill;
+  fill.uneven = draw.between(0.0, 0.04);
   switch (draw.whole(0, 5)) {
     case 0: {  // a second canal whose fill crosses it on the film
       Canal second = canal;
@@ -233,6 +237,7 @@ Description hard_film(std::uint64_t seed, const Choice& choice) {
       canal.puffs.push_back(puff);
     }
   }
+  if (draw.chance(0.3)) d.detector.jpeg_coarseness = draw.between(0.1, 0.6);
   if (draw.chance(0.3)) d.tooth.restoration = Restoration::metal_crown;
   else if (draw.chance(0.5)) d.tooth.restoration = Restoration::amalgam;
   return d;

@@ -14,11 +14,11 @@ struct WithVoid {
   double length_mm = 0.5;
   double deficit = 1.0;                ///< of the excess in it
   double width_share = 0.6;            ///< `inside`, `along_wall`: of the fill's diameter there
-  std::optional<double> above_tip_mm;  ///< its middle above the terminus; missing: at random
+  std::optional<double> above_tip_mm{};  ///< its middle above the terminus; missing: at random
 };
 
 struct Choice {
-  std::optional<WithVoid> defect;      ///< missing: no void
+  std::optional<WithVoid> defect{};    ///< missing: no void
   bool with_break = false;             ///< a step of the diameter of 0.06 to 0.15 mm, up or down
 };
 

@@ -51,6 +51,7 @@ struct Detector {
   std::optional<double> window_low, window_high;
   double sharpen_amount = 0.0;     ///< unsharp masking of the grey
   double sharpen_radius_mm = 0.12; ///< Gaussian standard deviation of its mask
+  double jpeg_coarseness = 0.0;    ///< lossy compression: factor on the example table of T.81, K.1; 0: none
   double border_mm = 0.0;          ///< unexposed border with rounded corners, as a scanned plate shows
 };
 
@@ -116,7 +117,7 @@ struct Defect {
   double width_mm = 0.2;            ///< `inside`: diameter; `along_wall`: how deep it goes in from the wall
   double soft_mm = 0.0;             ///< `across`: length of each end's slope (raised cosine)
   double offset_mm = 0.0;           ///< `inside`: its centre off the axis, in the film's plane
-  double azimuth_deg = 0.0;         ///< `along_wall`: 0 and 180 the two sides on the film, 90 facing the source
+  double azimuth_deg = 0.0;  ///< `along_wall`: 0 and 180 the two sides on the film, 90 facing the source
   std::optional<double> deficit;    ///< share of the fill's excess over dentine that is missing in it, 0 to 1
   Material content = Material::nothing;  ///< what is in it where no deficit is given
 };
@@ -140,6 +141,7 @@ struct Fill {
   std::vector<Defect> defects;
   Material material = Material::gutta_percha;
   double opacity = 1.0;             ///< scales the material's attenuation
+  double uneven = 0.0;              ///< its density's standard deviation along the canal, as a share
 };
 
 /// A hand instrument of ISO 3630-1 geometry in the canal: d(x) = size/100 + 0.02 x up to 16 mm.

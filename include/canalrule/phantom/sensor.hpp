@@ -17,10 +17,12 @@ struct Plane {
   Plane(int c, int r, double v)
       : columns(c), rows(r), value(static_cast<std::size_t>(c) * static_cast<std::size_t>(r), v) {}
   double& at(int c, int r) {
-    return value[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(c)];
+    return value[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) +
+                 static_cast<std::size_t>(c)];
   }
   double at(int c, int r) const {
-    return value[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(c)];
+    return value[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) +
+                 static_cast<std::size_t>(c)];
   }
 };
 

@@ -86,10 +86,10 @@ struct TrueCanal {
 
 struct Truth {
   std::uint64_t seed = 0;
-  double mm_per_pixel = 0.0;            ///< along the tooth: what a straight object of known length in it gives
+  double mm_per_pixel = 0.0;  ///< along the tooth: what a straight object of known length in it gives
   double mm_per_pixel_across = 0.0;     ///< across it: the same without tilt
   double magnification = 1.0;           ///< at the apex's depth
-  double blur_mm = 0.0;                 ///< Gaussian standard deviation at the object's scale, without the pixel's own
+  double blur_mm = 0.0;  ///< Gaussian standard deviation at the object's scale, without the pixel's own
   double texture = 0.0, scatter_to_primary = 0.0, photons_per_pixel = 0.0;
   std::string response, radiopaque;
   int bits = 0;

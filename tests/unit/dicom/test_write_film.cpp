@@ -1,7 +1,10 @@
 #include <canalrule/dicom/read_dicom.hpp>
 #include <canalrule/dicom/write_film.hpp>
 
+#include <array>
 #include <string>
+#include <thread>
+#include <vector>
 
 #include <doctest/doctest.h>
 
@@ -56,6 +59,20 @@ TEST_CASE("values and bits come back as they were written") {
     CHECK(read.unusable.empty());
     CHECK(read.notes.empty());
   }
+}
+
+TEST_CASE("films are read on several threads at once") {
+  const TemporaryFolder folder;
+  const FilmToWrite film = film_of_bits(12);
+  const auto file = folder.write("film.dcm", encode_dicom(film));
+  std::array<double, 4> sums{};
+  std::vector<std::thread> threads;
+  for (double& sum : sums)
+    threads.emplace_back([&sum, &file] {
+      for (int i = 0; i < 10; ++i) sum += cv::sum(read_dicom(file, many_pixels).grey)[0];
+    });
+  for (std::thread& thread : threads) thread.join();
+  for (const double sum : sums) CHECK(sum == 10.0 * cv::sum(film.grey)[0]);
 }
 
 TEST_CASE("what the grey means comes back") {

@@ -33,8 +33,10 @@ TEST_CASE("magnification follows from the distances") {
   struct Row {
     double sid, depth, magnification;
   };
-  for (const Row& row : {Row{400, 10, 1.0256}, Row{400, 20, 1.0526}, Row{200, 10, 1.0526}, Row{300, 30, 1.1111}})
-    CHECK(Setting(row.sid, row.depth).seen_mm(0.0, 10.0) / 10.0 == doctest::Approx(row.magnification).epsilon(5e-5));
+  for (const Row& row :
+       {Row{400, 10, 1.0256}, Row{400, 20, 1.0526}, Row{200, 10, 1.0526}, Row{300, 30, 1.1111}})
+    CHECK(Setting(row.sid, row.depth).seen_mm(0.0, 10.0) / 10.0 ==
+          doctest::Approx(row.magnification).epsilon(5e-5));
 }
 
 TEST_CASE("tilt shortens by cos theta over cos phi") {

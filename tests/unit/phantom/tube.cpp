@@ -89,7 +89,8 @@ TEST_CASE("an ellipsoid's crossings make its volume") {
     volume += across(half, [&](double n) { return crossing(body, {z, 0.1 + n, 0.0}).length(); }) / steps;
   }
   CHECK(volume == doctest::Approx(4.0 / 3.0 * pi * 0.5 * 0.3 * 0.2).epsilon(1e-5));
-  // The same body met by a leaning ray through its middle: x = t lean / 0.5, y = t cos / 0.2, sum of squares 1.
+  // The same body met by a leaning ray through its middle: x = t lean / 0.5, y = t cos / 0.2, sum of
+  // squares 1.
   const double lean = 0.6, cosine = 0.8;
   const Ellipsoid centred{4.0, 0.0, 0.0, 0.5, 0.3, 0.2};
   CHECK(crossing(centred, {4.0, 0.0, lean}).length() ==
@@ -98,7 +99,8 @@ TEST_CASE("an ellipsoid's crossings make its volume") {
 
 TEST_CASE("a cut along the wall takes a circle's segment, from whatever side it is seen") {
   const double radius = 0.4, depth = 0.15, rest = radius - depth;
-  const double segment = radius * radius * std::acos(rest / radius) - rest * std::sqrt(radius * radius - rest * rest);
+  const double segment =
+      radius * radius * std::acos(rest / radius) - rest * std::sqrt(radius * radius - rest * rest);
   for (const double azimuth : {0.0, 40.0, 90.0, 180.0, 215.0}) {
     const WallCut cut{3.0, 4.0, depth, std::cos(azimuth * pi / 180.0), std::sin(azimuth * pi / 180.0)};
     const double taken = across(radius, [&](double n) {

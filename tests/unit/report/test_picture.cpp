@@ -117,39 +117,39 @@ TEST_CASE("the SVG refers to nothing outside itself") {
 TEST_CASE("the picture says the figures, verdicts, cautions and what judged") {
   const Result result = three_canals();
   const std::string words = words_of(parsed(svg_picture(sample::film_of(result, 900, 800), result)));
-  for (const char* expected : {"Root canal filling, tooth 36",
-                               "film lower-left.png · read by A1",
-                               "0.03000 ± 0.00017 mm per pixel",
-                               "Canal ML",
-                               "Canal D",
-                               "Canal P",
-                               "0.42 ± 0.13 mm beyond",
-                               "1.23 ± 0.12 mm short",
-                               "11.62 ± 0.24 mm",
-                               "3, the longest 1.11 ± 0.14 mm",
-                               "0.061 ± 0.003 mm per mm",
-                               "12.83 mm",
-                               "1.11 mm",
-                               "0.51 mm",
-                               "0.56 mm",
-                               "kink +0.031",
-                               "step −0.08 mm",
-                               "overlap",
-                               "apical",
-                               "middle",
-                               "coronal",
-                               "outside",
-                               "within",
-                               "too close to call",
-                               "not assessable",
-                               "The radiographic apex is not the foramen.",
-                               "canalrule 0.1.0",
-                               "invented for tests, version 3 (no published source)",
-                               "k = 2 (about 95 %)",
-                               "path as drawn",
-                               "void along a wall",
-                               "planned cone",
-                               "mm from apex"}) {
+  for (const std::string expected : {"Root canal filling, tooth 36",
+                                     "film lower-left.png · read by A1",
+                                     "0.03000 ± 0.00017 mm per pixel",
+                                     "Canal ML",
+                                     "Canal D",
+                                     "Canal P",
+                                     "0.42 ± 0.13 mm beyond",
+                                     "1.23 ± 0.12 mm short",
+                                     "11.62 ± 0.24 mm",
+                                     "3, the longest 1.11 ± 0.14 mm",
+                                     "0.061 ± 0.003 mm per mm",
+                                     "12.83 mm",
+                                     "1.11 mm",
+                                     "0.51 mm",
+                                     "0.56 mm",
+                                     "kink +0.031",
+                                     "step −0.08 mm",
+                                     "overlap",
+                                     "apical",
+                                     "middle",
+                                     "coronal",
+                                     "outside",
+                                     "within",
+                                     "too close to call",
+                                     "not assessable",
+                                     "The radiographic apex is not the foramen.",
+                                     "canalrule 0.1.0",
+                                     "invented for tests, version 3 (no published source)",
+                                     "k = 2 (about 95 %)",
+                                     "path as drawn",
+                                     "void along a wall",
+                                     "planned cone",
+                                     "mm from apex"}) {
     CAPTURE(expected);
     CHECK(words.find(expected) != std::string::npos);
   }
@@ -223,7 +223,7 @@ TEST_CASE("the PNG shows ink on white where the page has it") {
 }
 
 TEST_CASE("no text of the page runs over its edge") {
-  for (const std::size_t canals : {1, 2, 3, 4, 6}) {
+  for (const std::size_t canals : {1U, 2U, 3U, 4U, 6U}) {
     std::vector<CanalResult> all;
     for (std::size_t i = 0; i < canals; ++i) {
       all.push_back(sample::troubled_canal("canal with quite a long name " + std::to_string(i),
@@ -249,7 +249,7 @@ TEST_CASE("no text of the page runs over its edge") {
 }
 
 TEST_CASE("films of any size, and results with nothing in them, are drawn") {
-  for (const auto& [columns, rows] : {std::pair{1, 1}, {3, 700}, {2400, 90}}) {
+  for (const auto& [columns, rows] : {std::pair{1, 1}, {3, 700}, {2400, 90}, {2400, 12}}) {
     const Result nothing = sample::result_of({});
     CHECK(png_picture(sample::film_of(nothing, columns, rows), nothing).size() > 1000);
     CanalResult bare;

@@ -75,7 +75,7 @@ TEST_CASE("no line is wider than 80 columns") {
 
 TEST_CASE("every figure of a canal is said") {
   const std::string text = text_report(judged({sample::troubled_canal("ML", 300)}));
-  for (const char* words :
+  for (const std::string words :
        {"0.42 ± 0.13 mm beyond the apex",
         "length 11.62 ± 0.24 mm",
         "coronal level 12.83 ± 0.22 mm",
@@ -93,10 +93,10 @@ TEST_CASE("every figure of a canal is said") {
         "ends 0.58 ± 0.34 mm beyond the working length",
         "reference to terminus 20.58 ± 0.32 mm",
         "a gap where the backfill starts: void 2",
-        "curvature 17 ± 3°",
-        "contrast 8.4",
+        "curve 17 ± 3°",
+        "contrast 8.4 sd",
         "blur 0.05 mm",
-        "film beyond apex 3.4 mm",
+        "bone beyond apex 3.4 mm",
         "coronal taper: Another fill lies over most of the coronal third.",
         "voids 10.60 to 12.40 mm: Another fill lies over this one",
         "Another fill overlaps this canal",
@@ -112,7 +112,7 @@ TEST_CASE("the film, its scale and where that is from, the criteria, verdicts an
   result.scale.mm_per_pixel_across = Quantity{0.031, 0.0002};
   result.scale.disagreement = 1.7;
   const std::string text = text_report(result);
-  for (const char* words :
+  for (const std::string words :
        {"tooth 36 · lower-left.png · read by A1",
         "0.03000 ± 0.00017 mm per pixel, from a known length on this film", "across 0.03100 ± 0.00040",
         "disagreement (Birge ratio) 1.7", "900 × 800, log, noise 24, blur 0.05 mm", "clipped 0.4 %, halo 3 %",
@@ -140,7 +140,7 @@ TEST_CASE("what is missing is said in words or a dash, never as a number") {
   CHECK(canal.find_first_of("0123456789") == std::string::npos);
   CHECK(says(canal, "Terminus not assessable"));
   CHECK(says(canal, "Voids not assessable"));
-  CHECK(says(canal, "curvature –, contrast –, blur –, film beyond apex –"));
+  CHECK(says(canal, "curve –, contrast –, blur –, bone beyond apex –"));
   CHECK(says(canal, "filled length, voids, width"));
   CHECK(says(canal, "No fill was found along the path."));
 
@@ -153,6 +153,20 @@ TEST_CASE("what is missing is said in words or a dash, never as a number") {
 
 TEST_CASE("no void found is not the same as voids not assessable") {
   CHECK(says(text_report(sample::result_of({sample::plain_canal("D", 300)})), "Voids none found"));
+}
+
+TEST_CASE("a narrowing of nothing has no place") {
+  CanalResult canal = sample::plain_canal("D", 300);
+  canal.taper.largest_reversal = Reversal{{0.001, 0.004}, 3.0, 9.0};
+  const std::string text = text_report(sample::result_of({canal}));
+  CHECK(says(text, "narrows nowhere crownwards (0.00 ± 0.01 mm)"));
+  CHECK_FALSE(says(text, "3.00 to 9.00"));
+}
+
+TEST_CASE("a fill that ends beyond the apex is never said to have nothing beyond it") {
+  CanalResult canal = sample::troubled_canal("D", 300);
+  canal.material_beyond_apex.clear();
+  CHECK(says(text_report(sample::result_of({canal})), "no material apart from the fill seen beyond it"));
 }
 
 TEST_CASE("names can't steer the terminal") {
