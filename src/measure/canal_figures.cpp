@@ -33,15 +33,14 @@ std::string sentence(const char* format, double a, double b = 0.0) {
   return buffer;
 }
 
-using Stretches = std::vector<std::pair<double, double>>;
-
 Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
   Stretches out;
   for (const Unassessable& u : unassessable) out.emplace_back(u.from_px, u.to_px);
   return out;
 }
 
-Stretches with_voids(Stretches out, const std::vector<VoidFound>& voids, double mm) {
+Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
+  Stretches out;
   for (const VoidFound& v : voids)
     if (v.score > least_void_score) out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
   return out;
@@ -85,9 +84,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   // Voids on the stiff fit, then again on the fit that leaves them out.
   const Stretches blocked = stretches_of(unassessable);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, blocked);
-  FillFit fit = refit(film, followed, with_voids(blocked, voids, mm), kink_mm);
+  const FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
   voids = find_voids(film, followed, fit, blocked);
-  const Stretches out = with_voids(blocked, voids, mm);
+  Stretches out = stretches_of(voids, mm);
+  out.insert(out.end(), blocked.begin(), blocked.end());
 
   canal.terminus = terminus_of(film, scale, marks, followed, fit);
   const double end = fit.model.end_px;

@@ -291,7 +291,7 @@ double correlation_of(const Problem& problem, const cv::Mat& residual, double no
 }  // namespace
 
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings) {
+                 const FitSettings& settings, const Stretches& voids) {
   const StripGrid& grid = strip.grid;
   const double mm = settings.mm_per_px;
   FillFit fit;
@@ -313,6 +313,16 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
       const bool in = std::fabs(grid.n_px(j) - c) <= reach && mask.at<std::uint8_t>(i, j) != 0 &&
                       strip.usable.at<std::uint8_t>(i, j) != 0;
       part.at<double>(i, j) = in ? 1.0 : 0.0;
+    }
+  }
+  fit.part = part.clone();
+  for (const auto& [from, to] : voids) {
+    for (int i = problem.first; i < problem.last; ++i) {
+      const double s = grid.s_px(i);
+      if (s < from || s > to) continue;
+      const double reach = start.radius_px(s) + 2.0 * start.blur_px;
+      for (int j = 0; j < grid.columns; ++j)
+        if (std::fabs(grid.n_px(j) - start.centre_px(s)) <= reach) part.at<double>(i, j) = 0.0;
     }
   }
   problem.weight = part.clone();
@@ -439,7 +449,6 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.noise = noise;
   fit.correlation = correlation;
   fit.weight = problem.weight;
-  fit.part = part;
   fit.places = problem.places;
   fit.background_basis = problem.background;
   fit.first_row = problem.first;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <utility>
 #include <vector>
 
 #include <opencv2/core.hpp>
@@ -43,9 +44,13 @@ struct FillFit {
   bool converged = false;
 };
 
-/// Fits by Gauss-Newton with bisquare weights. `mask` (CV_8UC1 of the strip's size): 0 leaves a pixel
-/// out. `start` gives the first guess; its bases are kept. Each row has a free level and slope across.
+/// Stretches along the canal, pairs of s in px.
+using Stretches = std::vector<std::pair<double, double>>;
+
+/// Fits by Levenberg and Marquardt's method with bisquare weights. `mask` (CV_8UC1 of the strip's size):
+/// 0 leaves a pixel out. `voids`: stretches in which the fill itself doesn't count, only what lies beside
+/// it. `start` gives the first guess; its bases are kept. Each row has a free level and slope across.
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings);
+                 const FitSettings& settings, const Stretches& voids = {});
 
 }  // namespace canalrule

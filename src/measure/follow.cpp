@@ -215,15 +215,15 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   return answer;
 }
 
-FillFit refit(const FilmOnBench& film, const Followed& followed, const std::vector<std::pair<double, double>>& rows_out, double kink_mm) {
+FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked, const Stretches& voids, double kink_mm) {
   cv::Mat mask = followed.mask.clone();
   const StripGrid& grid = followed.strip.grid;
-  for (const auto& [from, to] : rows_out) {
+  for (const auto& [from, to] : blocked) {
     const int first = std::clamp(static_cast<int>(std::floor(grid.row_of(from))), 0, grid.rows);
     const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
-  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - 0.15 / film.mm_per_px, settings_for(film, kink_mm));
+  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - 0.15 / film.mm_per_px, settings_for(film, kink_mm), voids);
 }
 
 }  // namespace canalrule

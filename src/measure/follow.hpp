@@ -51,8 +51,9 @@ struct FollowedOrNot {
 };
 FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign);
 
-/// Fits again with pixels of given rows left out: `rows_out` pairs of s in px.
-FillFit refit(const FilmOnBench& film, const Followed& followed, const std::vector<std::pair<double, double>>& rows_out,
+/// Fits again with the radius free by `kink_mm`: `blocked` stretches are left out whole, in `voids` only
+/// the fill itself.
+FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked, const Stretches& voids,
               double kink_mm);
 
 }  // namespace canalrule

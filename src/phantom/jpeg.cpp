@@ -28,8 +28,9 @@ Block waves() {
   Block w{};
   for (std::size_t u = 0; u < side; ++u)
     for (std::size_t x = 0; x < side; ++x)
-      w[u][x] = (u == 0 ? std::sqrt(0.125) : 0.5) *
-                std::cos((2.0 * static_cast<double>(x) + 1.0) * static_cast<double>(u) * std::numbers::pi / 16.0);
+      w[u][x] =
+          (u == 0 ? std::sqrt(0.125) : 0.5) *
+          std::cos((2.0 * static_cast<double>(x) + 1.0) * static_cast<double>(u) * std::numbers::pi / 16.0);
   return w;
 }
 
@@ -37,7 +38,9 @@ Block waves() {
 enum class Direction { forward, back };
 Block transform(const Block& block, const Block& wave, Direction direction) {
   Block half{}, whole{};
-  const auto w = [&](std::size_t a, std::size_t b) { return direction == Direction::forward ? wave[a][b] : wave[b][a]; };
+  const auto w = [&](std::size_t a, std::size_t b) {
+    return direction == Direction::forward ? wave[a][b] : wave[b][a];
+  };
   for (std::size_t y = 0; y < side; ++y)
     for (std::size_t u = 0; u < side; ++u)
       for (std::size_t x = 0; x < side; ++x) half[y][u] += block[y][x] * w(u, x);
@@ -59,7 +62,8 @@ void compress(cv::Mat& grey, double coarseness, int bits) {
       for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x)
           block[static_cast<std::size_t>(y)][static_cast<std::size_t>(x)] =
-              static_cast<double>(grey.at<std::uint16_t>(std::min(r0 + y, grey.rows - 1), std::min(c0 + x, grey.cols - 1))) -
+              static_cast<double>(
+                  grey.at<std::uint16_t>(std::min(r0 + y, grey.rows - 1), std::min(c0 + x, grey.cols - 1))) -
               middle;
       Block waved = transform(block, wave, Direction::forward);
       for (std::size_t v = 0; v < side; ++v)
@@ -70,8 +74,9 @@ void compress(cv::Mat& grey, double coarseness, int bits) {
       block = transform(waved, wave, Direction::back);
       for (int y = 0; y < side && r0 + y < grey.rows; ++y)
         for (int x = 0; x < side && c0 + x < grey.cols; ++x)
-          grey.at<std::uint16_t>(r0 + y, c0 + x) = static_cast<std::uint16_t>(
-              std::floor(std::clamp(block[static_cast<std::size_t>(y)][static_cast<std::size_t>(x)] + middle, 0.0, top) + 0.5));
+          grey.at<std::uint16_t>(r0 + y, c0 + x) = static_cast<std::uint16_t>(std::floor(
+              std::clamp(block[static_cast<std::size_t>(y)][static_cast<std::size_t>(x)] + middle, 0.0, top) +
+              0.5));
     }
 }
 

@@ -17,6 +17,13 @@ using nlohmann::json;
 /// Far more than the records have (6), far less than recursion over a document can bear. Chosen here.
 constexpr std::size_t deepest = 64;
 
+/// The parser stops in the middle of a character that isn't UTF-8, and a message must be text.
+std::string readable(std::string token) {
+  for (char& c : token)
+    if (static_cast<unsigned char>(c) >= 0x80U) c = '?';
+  return token;
+}
+
 /// Builds the document from the parser's events, because only these say where an error stands and show
 /// a key that is given twice.
 class DocumentBuilder final : public nlohmann::json_sax<json> {
@@ -53,7 +60,8 @@ class DocumentBuilder final : public nlohmann::json_sax<json> {
     if (dynamic_cast<const json::out_of_range*>(&error) != nullptr)
       refuse("the number " + shorten(last_token) + " at " + place + " is too large",
              "write a number below 1e308");
-    refuse("not JSON at " + place + ", near '" + shorten(last_token) + "'", "correct the text there");
+    refuse("not JSON at " + place + ", near '" + shorten(readable(last_token)) + "'",
+           "correct the text there");
   }
 
  private:
