@@ -435,7 +435,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     m.bend = std::clamp(m.bend + get(p.bend), -0.8 * mm, 3.0 * mm);
     m.blur_px = std::clamp(m.blur_px * std::clamp(1.0 + get(p.blur) / m.blur_px, 0.7, 1.4), 0.45, std::max(1.0, 0.12 / mm));
     const double end_step = std::clamp(get(p.end), -3.0 * m.blur_px, 3.0 * m.blur_px);
-    m.end_px += end_step;
+    m.end_px = std::clamp(m.end_px + end_step, first_end - settings.end_reach_mm / mm, first_end + settings.end_reach_mm / mm);
     m.cap_px = std::clamp(m.cap_px + std::clamp(get(p.cap), -2.0, 2.0), 0.0, 3.0 * std::max(1.0, m.radius_px(m.end_px)));
     m.empty = std::clamp(m.empty + get(p.empty), -0.5 * m.contrast, 0.3 * m.contrast);
     m.halo = std::clamp(m.halo + get(p.halo), -0.3, 3.0);

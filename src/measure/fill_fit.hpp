@@ -16,6 +16,7 @@ struct FitSettings {
   double mm_per_px = 0.03;
   double flank_mm = 0.55;          ///< background taken on each side of the fill
   double beyond_mm = 0.9;          ///< rows apical of the fill's end
+  double end_reach_mm = 0.4;       ///< farthest that the end may move from the first guess
   double kink_mm = 0.02;           ///< prior of the radius' second difference between knots
   double bend_per_mm = 0.5;        ///< prior of the curve's bend
   bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted

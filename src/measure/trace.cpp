@@ -18,6 +18,7 @@ constexpr double least_radius_mm = 0.06;
 constexpr double greatest_radius_mm = 0.85;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;          ///< flank beside a template on each side
+constexpr double unknown_noise = 0.15;     ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25; ///< along the canal, over which texture stays alike
 
 double median(std::vector<double> values) {
@@ -314,8 +315,11 @@ std::array<double, states> emissions(double share, double noise, double correlat
   };
   const double in = share > 1.0 ? normal(std::min(share, 1.25), 0.15) : normal(1.0, 0.15);
   const double empty = normal(0.0, 0.15);
-  const double between = std::log(1.0 / 1.2);  // anything from -0.2 to 1
-  return {std::max(empty, between) / correlated, in / correlated, between / correlated, empty / correlated};
+  // A gap: anything from -0.2 to 1, seen through the same noise.
+  const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
+  const double between = std::max(-8.0, std::log(std::max(1e-6, below(1.0) - below(-0.2)) / 1.2));
+  // Coronal of the fill anything may lie, but what looks like fill inside the drawn path hardly does.
+  return {std::max(empty, between - 0.7) / correlated, in / correlated, between / correlated, empty / correlated};
 }
 
 struct Ends {
@@ -323,15 +327,15 @@ struct Ends {
   bool open = false;
 };
 
-Ends walk(const Trace& trace, double block_px, double mm_per_px, double drawn_to) {
+Ends walk(const Trace& trace, std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
   const std::size_t rows = trace.share.size();
   const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
   constexpr double forbidden = -1e30;
   // Rows: from; columns: to. Order as in State.
   constexpr std::array<std::array<double, states>, states> turn = {{
       {0.0, -1.0, forbidden, forbidden},
-      {forbidden, 0.0, -4.0, -3.0},
-      {forbidden, -3.0, -0.1, forbidden},
+      {forbidden, 0.0, 0.0, -3.0},
+      {forbidden, 0.0, -0.1, forbidden},
       {forbidden, forbidden, forbidden, 0.0},
   }};
   std::vector<std::array<double, states>> score(rows);
@@ -346,7 +350,9 @@ Ends walk(const Trace& trace, double block_px, double mm_per_px, double drawn_to
       std::size_t origin = to;
       if (step > 0) {
         for (std::size_t o = 0; o < states; ++o) {
-          const double value = score[b + 1][o] + turn[o][to];
+          // A gap is crossed more readily on the crown's side of the surest fill than beyond it.
+          const bool crosses = (o == fill && to == gap) || (o == gap && to == fill);
+          const double value = score[b + 1][o] + turn[o][to] - (crosses ? (b >= surest ? 1.8 : 3.5) : 0.0);
           if (value > top) {
             top = value;
             origin = o;
@@ -445,11 +451,11 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
     }
     const double expected = trace.contrast * 2.0 * shape.radius * step;
     trace.share.push_back(height[b] / expected);
-    trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : 0.3);
+    trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : unknown_noise);
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
-  const Ends ends = walk(trace, blocks.block_px, mm_per_px, drawn_to);
+  const Ends ends = walk(trace, run.first, blocks.block_px, mm_per_px, drawn_to);
   if (ends.apical >= rows || ends.coronal <= ends.apical) return found;
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;

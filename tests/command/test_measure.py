@@ -75,7 +75,7 @@ class Measure(InFolder):
         film = self.folder / document["image"]["file"]
         by_name = json.loads(canalrule("measure", reading, "--json").stdout)
         moved = film.rename(self.folder / "a film, moved.bin")
-        self.assert_refused(canalrule("measure", reading), 3, film.name, "no such file")
+        self.assert_refused(canalrule("measure", reading), 3, "/image/file", film.name)
         done = canalrule("measure", reading, "--film", moved, "--json")
         self.assert_fine(done)
         self.assertEqual(json.loads(done.stdout)["canals"], by_name["canals"])

@@ -45,9 +45,9 @@ BROKEN = [
     (put("/canals", {}), "/canals"),
     (drop("/canals/0/path"), "/canals/0/path"),
     (put("/canals/0/path", [[100, 100]]), "/canals/0/path"),
-    (put("/canals/0/path", [[100, 100], [100, "200"]]), "/canals/0/path/1"),
+    (put("/canals/0/path", [[100, 100], [100, "200"]]), "/canals/0/path/1/1"),
     (put("/canals/0/path", [[100, 100], [100, 200, 300]]), "/canals/0/path/1"),
-    (put("/canals/0/path/0", [1e9, 5]), "/canals/0/path/0"),
+    (put("/canals/0/path/0", [1e9, 5]), "/canals/0/path/0/0"),
     (drop("/canals/0/apex"), "/canals/0/apex"),
     (put("/canals/0/apex", [-50, 10]), "/canals/0/apex"),
     (put("/canals/0/planned", {"taper": -0.06}), "/canals/0/planned/taper"),
@@ -96,7 +96,7 @@ class UnusableReading(InFolder):
             document = json.loads(json.dumps(self.document))
             change(document)
             with self.subTest(pointer=pointer, field=document):
-                self.refuse(self.write_reading(document, "broken.reading.json"), f": {pointer}: ")
+                self.refuse(self.write_reading(document, "broken.reading.json"), f".reading.json: {pointer}: ")
 
     def test_what_is_no_reading_at_all(self):
         for name, content in GARBLED.items():

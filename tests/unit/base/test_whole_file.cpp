@@ -78,6 +78,7 @@ TEST_CASE("a refusal is one line whatever it quotes") {
   const Refusal refusal(RefusalKind::unusable_input, "a\nb.png", "/image", "is \x1b[31m\ttext", "write it\r\n");
   CHECK(std::string(refusal.what()) == "a?b.png: /image: is ?[31m?text; write it??");
   CHECK(std::string(Refusal(RefusalKind::wrong_use, "measure", "", "no", "").what()) == "measure: no");
+  CHECK(std::string(Refusal(RefusalKind::wrong_use, "ä–😀", "", "\x80 \xc3", "\xe2\x80").what()) == "ä–😀: ? ?; ??");
 }
 
 TEST_CASE("SHA-256, examples of FIPS 180-4 (NIST, Secure Hash Standard, example values)") {
