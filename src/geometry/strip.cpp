@@ -48,8 +48,9 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
       double sum = 0.0;
       for (int k = 0; k < 4; ++k) {
         const float* line = plane.ptr<float>(row - 1 + k) + column - 1;
-        sum += wy[static_cast<std::size_t>(k)] * (wx[0] * static_cast<double>(line[0]) + wx[1] * static_cast<double>(line[1]) +
-                        wx[2] * static_cast<double>(line[2]) + wx[3] * static_cast<double>(line[3]));
+        const double across = wx[0] * static_cast<double>(line[0]) + wx[1] * static_cast<double>(line[1]) +
+                              wx[2] * static_cast<double>(line[2]) + wx[3] * static_cast<double>(line[3]);
+        sum += wy[static_cast<std::size_t>(k)] * across;
       }
       value[j] = static_cast<float>(sum);
       if (!unusable.empty()) {

@@ -4,7 +4,9 @@
 #include <cmath>
 #include <cstdio>
 
+#include "beyond.hpp"
 #include "curvature.hpp"
+#include "plan.hpp"
 #include "taper.hpp"
 
 namespace canalrule {
@@ -21,6 +23,16 @@ constexpr double path_mm = 0.004;
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
 constexpr double at_apex_mm = 0.05;
+
+/// Heights of the fill near its end over the texture that a blur's reach shows, below which its end is
+/// told to be doubtful. Chosen here; tests/truth/terminus.cpp.
+constexpr double faint_end = 2.5;
+
+/// What the model itself can't follow of an end and of a width (the blur's true shape, scatter, the fill's
+/// own unevenness): standard uncertainties, the second alike over about 2 mm of canal. Chosen here;
+/// tests/truth/coverage.cpp holds them.
+constexpr double model_end_mm = 0.007;
+constexpr double model_width_mm = 0.004;
 
 constexpr double kink_mm = 0.02;          ///< freedom of the radius in the final fit
 constexpr double width_every_mm = 0.25;
@@ -58,7 +70,7 @@ Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const Ca
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));
   t.to_apex_mm = end * mm;
-  const double u_end = std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
+  const double u_end = std::hypot(std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm, model_end_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   const double u_apex = marks.apex_uncertainty_mm.value_or(apex_mark_mm);
   t.parts = {{"outline", u_end}, {"apex mark", u_apex}, {"scale", u_scale}, {"path", path_mm}};
@@ -68,6 +80,39 @@ Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const Ca
   t.side = std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
   (void)film;
   return t;
+}
+
+/// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
+void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit, const std::vector<Unassessable>& unassessable, double mm) {
+  const double end = fit.model.end_px;
+  for (const Unassessable& u : unassessable) {
+    // Over the end itself, or so near to it that what lies apical of it may belong to the other fill.
+    const bool over_end = u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm;
+    const bool long_near_end = u.to_px - u.from_px > 1.0 / mm && u.to_px > end && (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
+    if (over_end || long_near_end) {
+      canal.not_assessable.push_back({"terminus", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
+      canal.not_assessable.push_back({"filled_length_mm", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
+      canal.terminus.reset();
+      canal.filled_length_mm.reset();
+      canal.material_beyond_apex.clear();
+      canal.empty_canal.reset();
+      break;
+    }
+  }
+  bool overlap = false;
+  bool clipped = false;
+  for (const Unassessable& u : unassessable) {
+    overlap = overlap || u.reason == "overlap";
+    clipped = clipped || u.reason == "clipped";
+  }
+  if (overlap) canal.warnings.push_back({"overlap", "Another canal's fill lies over part of this one; that stretch is left out of voids, width and taper. A second film at another horizontal angle, where one exists, may show it."});
+  if (clipped) canal.warnings.push_back({"clipped-grey", "The film's grey is clipped over part of this fill; that stretch is left out of voids, width and taper."});
+  const double tip_height = fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) / (fit.noise * std::sqrt(fit.correlation));
+  if (tip_height < faint_end)
+    canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its surroundings' texture: look at the end on the picture.", tip_height)});
+  const double travelled = std::fabs(end - followed.first_end_px) * mm;
+  if (travelled > 0.35)
+    canal.warnings.push_back({"end-uncertain", sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.", travelled)});
 }
 
 }  // namespace
@@ -134,7 +179,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         variance += w.value[static_cast<std::size_t>(a)] * w.value[static_cast<std::size_t>(b)] *
                     fit.covariance.at<double>(fit.places.radius + w.first + a, fit.places.radius + w.first + b);
     const double width = 2.0 * fit.model.radius_px(s) * across.value;
-    canal.width.push_back({k * width_every_mm, width, std::hypot(2.0 * std::sqrt(std::max(0.0, variance)) * across.value, width * relative_across)});
+    canal.width.push_back({k * width_every_mm, width, std::hypot(std::hypot(2.0 * std::sqrt(std::max(0.0, variance)) * across.value, model_width_mm), width * relative_across)});
   }
 
   // Taper. Its scale is across over along: where one scale serves both it cancels.
@@ -163,6 +208,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.curvature_deg = schneider_angle(marks, film.aspect);
   canal.film.blur_mm = fit.model.blur_px * mm;
   canal.film.contrast_to_texture = followed.evidence;
+  canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);
+  canal.material_beyond_apex = material_beyond_apex(film, scale, followed, fit);
+  canal.empty_canal = empty_canal_of(film, followed, fit);
 
   // The centre line, apex first.
   const double every = 0.25 / mm;
@@ -176,6 +224,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   for (const Unassessable& u : unassessable)
     for (const char* figure : {"voids", "width", "taper"})
       canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
+  withhold(canal, followed, fit, unassessable, mm);
+  canal.against_plan = against_plan(marks, canal, scale);
   return canal;
 }
 

@@ -14,6 +14,10 @@ namespace {
 /// blur's true shape) must not be taken for outliers. Chosen here; tests/truth/width.cpp, clean films.
 constexpr double least_noise = 0.005;
 
+/// Side of the patches whose means tell how far noise is correlated, mm: the scale of an end or a knot.
+/// Chosen here; tests/truth/coverage.cpp.
+constexpr double patch_mm = 0.3;
+
 /// The vectors across a row that the normal equations are made of, in the order of ParameterPlaces.
 enum Kind : std::size_t { radius, centre, square, cube, contrast, slope, bend, blur_sd, end, cap, empty, halo, kinds };
 constexpr std::size_t residual_kind = kinds;
@@ -263,7 +267,7 @@ double robust_noise(const Problem& problem, const cv::Mat& residual) {
 /// of a mean over a patch exceeds that of independent pixels.
 double correlation_of(const Problem& problem, const cv::Mat& residual, double noise) {
   if (noise <= 0.0) return 1.0;
-  const int patch = std::max(2, static_cast<int>(std::lround(0.15 / (problem.settings.mm_per_px * problem.strip.grid.step_px))));
+  const int patch = std::max(2, static_cast<int>(std::lround(patch_mm / (problem.settings.mm_per_px * problem.strip.grid.step_px))));
   double sum = 0.0;
   int count = 0;
   for (int i = problem.first; i + patch <= problem.last; i += patch) {

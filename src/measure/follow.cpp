@@ -190,7 +190,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const double coronal2 = path.project(drawn.at(coronal, first.model.centre_px(coronal))).s_px;
   const double end2 = path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
   const StripGrid grid2 = grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff), std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
-  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, trace.reaches_coronal_end};
+  const double traced_end2 = path.project(drawn.at(trace.end_px, first.model.centre_px(trace.end_px))).s_px;
+  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, traced_end2, trace.reaches_coronal_end, 0.0};
   followed.mask = mask_foreign(followed.strip, path, foreign);
   FillModel model = first.model;
   const double moved = end2 - first.model.end_px;

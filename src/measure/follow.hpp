@@ -33,6 +33,7 @@ struct Followed {
   Trace trace;          ///< on the drawn path's strip
   FillFit fit;
   double coronal_px = 0.0;        ///< s of the fill's coronal end
+  double first_end_px = 0.0;      ///< s at which its apical end was first found
   bool reaches_path_start = false;
   double evidence = 0.0;          ///< the fill's height over its flanks' standard deviation
 };

@@ -10,6 +10,8 @@
 #include <canalrule/film/quality.hpp>
 
 #include "canal_figures.hpp"
+#include "cautions.hpp"
+#include "overlap.hpp"
 #include "radiopacity.hpp"
 #include "scale.hpp"
 
@@ -45,6 +47,49 @@ cv::Rect region_of(const Case& opened, double mm) {
   const cv::Rect wanted(static_cast<int>(left - margin), static_cast<int>(top - margin),
                         static_cast<int>(right - left + 2.0 * margin), static_cast<int>(bottom - top + 2.0 * margin));
   return wanted & whole;
+}
+
+/// Follows every canal by itself, then those that others come near to again without the others' fills,
+/// and fills in the result's canals.
+void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths, Result& result) {
+  const std::size_t count = reading.canals.size();
+  std::vector<std::vector<Foreign>> objects;
+  std::vector<FollowedOrNot> alone;
+  for (std::size_t i = 0; i < count; ++i) {
+    objects.push_back(scale_objects(bench, reading, paths[i]));
+    alone.push_back(follow_fill(bench, reading.canals[i], objects[i]));
+  }
+  std::vector<FollowedOrNot> together = alone;
+  for (std::size_t i = 0; i < count; ++i) {
+    if (!alone[i].followed) continue;
+    std::vector<Foreign> others;
+    for (std::size_t j = 0; j < count; ++j)
+      if (j != i && alone[j].followed) others.push_back(as_foreign(bench, *alone[j].followed));
+    if (!near(bench, *alone[i].followed, others)) continue;
+    others.insert(others.end(), objects[i].begin(), objects[i].end());
+    together[i] = follow_fill(bench, reading.canals[i], others);
+    if (!together[i].followed) together[i] = alone[i];
+  }
+  std::vector<double> blurs;
+  for (std::size_t i = 0; i < count; ++i) {
+    const CanalMarks& marks = reading.canals[i];
+    if (!together[i].followed) {
+      result.canals.push_back(canal_without_figures(bench, marks, together[i]));
+      continue;
+    }
+    std::vector<Unassessable> unassessable = unusable_stretches(bench, *together[i].followed);
+    for (std::size_t j = 0; j < count; ++j) {
+      if (j == i || !together[j].followed) continue;
+      const std::vector<Unassessable> over = overlaps(bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
+      unassessable.insert(unassessable.end(), over.begin(), over.end());
+    }
+    result.canals.push_back(canal_figures(bench, result.scale, marks, *together[i].followed, unassessable));
+    blurs.push_back(together[i].followed->fit.model.blur_px * bench.mm_per_px);
+  }
+  if (!blurs.empty()) {
+    std::sort(blurs.begin(), blurs.end());
+    result.film.blur_mm = blurs[blurs.size() / 2];
+  }
 }
 
 }  // namespace
@@ -112,14 +157,7 @@ Result measure(const Case& opened) {
   result.film.noise_grey = pixel_noise(film);
   result.film.clipped_share = clipping.share;
 
-  for (const CanalMarks& marks : opened.reading.canals) {
-    const FollowedOrNot answer = follow_fill(bench, marks, {});
-    if (answer.followed) {
-      result.canals.push_back(canal_figures(bench, result.scale, marks, *answer.followed, {}));
-    } else {
-      result.canals.push_back(canal_without_figures(bench, marks, answer));
-    }
-  }
+  follow_and_figure(bench, opened.reading, paths, result);
 
   Provenance& from = result.provenance;
   from.program = "canalrule " + std::string(version());
@@ -130,6 +168,7 @@ Result measure(const Case& opened) {
   from.reading_sha256 = opened.reading_sha256;
   from.reader = opened.reading.reader;
   from.tooth = opened.reading.tooth;
+  result.cautions = cautions();
   return result;
 }
 

@@ -12,11 +12,15 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/taper.cpp holds them.
 constexpr double tip_mm = 0.25;         ///< apical part of the fill, in which the tip's rounding tells
 constexpr double least_stretch_mm = 1.0;
-constexpr double correlated_mm = 0.4;
+constexpr double correlated_mm = 1.0;   ///< longest lag of correlated errors
 constexpr double break_margin_mm = 0.8; ///< nearest to either end that a break is looked for
 constexpr double break_window_mm = 3.0; ///< fill on each side that a break is judged by
 constexpr double smooth_mm = 0.5;       ///< over which diameters are smoothed for a reversal
 constexpr double least_break_score = 4.0;
+
+/// What the model itself can't follow of a width, alike over 2 mm of canal: see canal_figures.cpp.
+constexpr double model_width_mm = 0.004;
+constexpr double model_length_mm = 2.0;
 
 /// Variance of sum w_i d_i for errors of the given weights and correlation.
 double variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
@@ -126,7 +130,10 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
   const double middle = 0.5 * (from_px + to_px);
   const Contrast c = coefficient(rows, span, 2, [&](int a, double s) { return a == 0 ? 1.0 : s - middle; });
   if (!c.good) return std::nullopt;
-  return Quantity{c.value, std::hypot(c.u, c.value * rows.common_relative)};
+  // A slope over a length L from errors alike over 2 mm: their deviation times sqrt(12 / places) / L.
+  const double length = (to_px - from_px) * mm_per_px;
+  const double model = model_width_mm * std::sqrt(12.0 / std::max(1.0, length / model_length_mm)) / length;
+  return Quantity{c.value, std::hypot(std::hypot(c.u, model), c.value * rows.common_relative)};
 }
 
 std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across) {
@@ -158,7 +165,7 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
       const double looks = std::log(static_cast<double>(std::max<std::size_t>(3, rows.s_px.size())));
       const auto score = [&](const Contrast& c) {
         if (!c.good) return 0.0;
-        const double z = c.value / c.u;
+        const double z = c.value / std::hypot(c.u, 1.5 * model_width_mm / mm_across);
         return std::sqrt(std::max(0.0, z * z - 2.0 * looks));
       };
       if (score(jump) > top) {

@@ -114,15 +114,18 @@ struct Template {
 
   int half() const { return static_cast<int>(weight.size() / 2); }
 
-  /// Amplitude of the profile at a column; NaN where the window meets unusable pixels.
+  /// Amplitude of the profile at a column. A pixel that can't serve is taken from the other side of the
+  /// profile, which is even; NaN where that can't serve either, or the window leaves the strip.
   double amplitude(const std::vector<double>& value, const std::vector<char>& usable, int column) const {
     const int first = column - half();
     if (first < 0 || column + half() >= static_cast<int>(value.size())) return std::nan("");
     double sum = 0.0;
     for (std::size_t k = 0; k < weight.size(); ++k) {
       const auto j = static_cast<std::size_t>(first) + k;
-      if (usable[j] == 0) return std::nan("");
-      sum += weight[k] * value[j];
+      const std::size_t other = static_cast<std::size_t>(first) + weight.size() - 1 - k;
+      const std::size_t from = usable[j] != 0 ? j : other;
+      if (usable[from] == 0) return std::nan("");
+      sum += weight[k] * value[from];
     }
     return sum / norm;
   }
@@ -306,8 +309,9 @@ Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double
 enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
 
 /// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
-/// no single block decides.
+/// no single block decides. What can't be seen (NaN) speaks for no end.
 std::array<double, states> emissions(double share, double noise, double correlated) {
+  if (std::isnan(share)) return {-0.5 / correlated, 0.0, -0.5 / correlated, -0.5 / correlated};
   const auto normal = [&](double mean, double own) {
     const double sd = std::hypot(noise, own);
     const double z = (share - mean) / sd;
@@ -422,11 +426,13 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
     return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step, flank_mm * columns_per_mm);
   };
   std::vector<double> height(rows);
+  std::vector<bool> seen(rows);
   for (std::size_t b = 0; b < rows; ++b) {
     const Template shape = template_at(blocks.s_px[b]);
     const double a = shape.amplitude(blocks.value[b], blocks.usable[b], middle + static_cast<int>(std::lround(ridge.offset[b])));
-    height[b] = std::isnan(a) ? 0.0 : a;
-    if (b >= run.first && b <= run.last) {
+    seen[b] = !std::isnan(a);
+    height[b] = seen[b] ? a : 0.0;
+    if (seen[b] && b >= run.first && b <= run.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
     }
   }
@@ -450,7 +456,7 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
       }
     }
     const double expected = trace.contrast * 2.0 * shape.radius * step;
-    trace.share.push_back(height[b] / expected);
+    trace.share.push_back(seen[b] ? height[b] / expected : std::nan(""));
     trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : unknown_noise);
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);

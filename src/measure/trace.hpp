@@ -12,7 +12,7 @@ namespace canalrule {
 struct Trace {
   std::vector<double> s_px;       ///< middle of each block of rows, apex first
   std::vector<double> offset_px;  ///< centre line's offset from the strip's axis
-  std::vector<double> share;      ///< attenuation found over that expected of the fill; about 1 in it
+  std::vector<double> share;      ///< attenuation found over that expected of the fill; about 1 in it; NaN: unseen
   std::vector<double> share_noise;///< its standard deviation, from the flanks
   double radius_at_px = 0.0;      ///< fill's radius where s = 0
   double radius_slope = 0.0;      ///< and its growth towards the crown, px per px

@@ -84,7 +84,7 @@ int main(int argc, char** argv) {
   const bool verbose = std::getenv("ACCURACY_ROWS") != nullptr;
 
   Sample terminus, outline, coronal, width, overall, apical, middle, coronal_taper, void_place, void_length, void_deficit;
-  int refused = 0, false_voids = 0, fills = 0, gaps = 0, gaps_found = 0, false_breaks = 0, breaks = 0, breaks_found = 0, gross = 0;
+  int refused = 0, false_voids = 0, fills = 0, gaps = 0, gaps_found = 0, false_breaks = 0, breaks = 0, breaks_found = 0, gross = 0, gross_warned = 0, warned = 0;
   double seconds = 0.0;
   std::vector<double> times;
   for (int k = 0; k < count; ++k) {
@@ -115,7 +115,11 @@ int main(int argc, char** argv) {
       const double error = got.terminus->to_apex_mm - truth.terminus_to_apex_mm;
       terminus.add(error, got.terminus->standard_uncertainty_mm);
       outline.add(error, std::hypot(got.terminus->parts[0].standard_uncertainty_mm, got.terminus->parts[3].standard_uncertainty_mm));
-      if (std::fabs(error) > 0.3) ++gross;
+      if (std::fabs(error) > 0.3) {
+        ++gross;
+        if (!got.warnings.empty()) ++gross_warned;
+      }
+      if (!got.warnings.empty()) ++warned;
       if (got.coronal_level_mm) coronal.add(got.coronal_level_mm->value - truth.coronal_level_mm, got.coronal_level_mm->standard_uncertainty);
       Sample own;
       for (const WidthAt& w : got.width) {
@@ -172,11 +176,12 @@ int main(int argc, char** argv) {
         if (got.voids)
           for (const Void& v : *got.voids)
             if (v.score > 3.0) std::printf(" [%.2f-%.2f d%.2f s%.1f k%d]", v.from_mm, v.to_mm, v.deficit.value, v.score, static_cast<int>(v.kind));
+        for (const Note& note : got.warnings) std::printf(" <%s>", note.code.c_str());
         std::printf(" | blur %.3f/%.3f\n", got.film.blur_mm.value_or(0.0), s.truth.blur_mm);
       }
     }
   }
-  std::printf("%s: %d films, %d fills, %d refused, %d gross terminus errors (> 0.3 mm); %.1f ms a film (median %.1f)\n", family.c_str(), count, fills, refused, gross, 1e3 * seconds / count, 1e3 * quantile(times, 0.5));
+  std::printf("%s: %d films, %d fills, %d refused, %d with a warning, %d gross terminus errors (> 0.3 mm), %d of them with a warning; %.1f ms a film (median %.1f)\n", family.c_str(), count, fills, refused, warned, gross, gross_warned, 1e3 * seconds / count, 1e3 * quantile(times, 0.5));
   print("terminus, mm", terminus);
   print("terminus, outline, mm", outline);
   print("coronal level, mm", coronal);

@@ -1,7 +1,7 @@
 """The manual shows what the program really prints, and names only what exists.
 
 In README.md, a block marked `console` holds commands after "$ " and the very output they give, run in the
-project's folder; `tests/house/test_text.py --rewrite` puts the present output in. A block marked `sh` holds
+project's folder; `python3 tests/house/test_text.py --rewrite` puts in what the program in build/ prints. A block marked `sh` holds
 commands that write files: their programs and options must exist.
 """
 import os
@@ -11,8 +11,8 @@ import subprocess
 import sys
 import unittest
 
-SOURCE = pathlib.Path(os.environ["CANALRULE_SOURCE"])
-PROGRAM = pathlib.Path(os.environ["CANALRULE"])
+SOURCE = pathlib.Path(__file__).resolve().parents[2]
+PROGRAM = pathlib.Path(os.environ.get("CANALRULE", SOURCE / "build" / "canalrule"))
 README = SOURCE / "README.md"
 BLOCK = re.compile(r"^```(console|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 SUBCOMMANDS = ("measure", "simulate", "criteria")

@@ -1,0 +1,138 @@
+#include "beyond.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <opencv2/imgproc.hpp>
+
+namespace canalrule {
+
+namespace {
+
+// Chosen here; tests/truth/beyond.cpp holds them.
+constexpr double search_mm = 2.5;            ///< beyond the apex
+constexpr double aside_mm = 1.3;             ///< to each side of the path
+constexpr double least_thickness_mm = 0.25;  ///< of fill, that material apart must attenuate like
+constexpr double noise_factor = 4.0;         ///< and over the surroundings' texture
+constexpr double least_area_mm2 = 0.03;
+constexpr double clear_of_tip_blurs = 2.5;
+constexpr double least_empty_mm = 0.4;       ///< unfilled canal shorter than this isn't judged
+constexpr double least_empty_score = 4.0;
+
+double deviation_of(std::vector<double> values, double& centre) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  centre = *middle;
+  for (double& v : values) v = std::fabs(v - centre);
+  std::nth_element(values.begin(), middle, values.end());
+  return 1.4826 * *middle;
+}
+
+}  // namespace
+
+std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale, const Followed& followed, const FillFit& fit) {
+  const double mm = film.mm_per_px;
+  const double across = scale.mm_per_pixel_across ? scale.mm_per_pixel_across->value : mm;
+  const double relative = scale.standard_uncertainty / mm;
+  const FillModel& model = fit.model;
+  std::vector<MaterialBeyond> found;
+  const double end_mm = model.end_px * mm;
+  const double u_end = std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
+  if (end_mm < 0.0) {
+    MaterialBeyond body;
+    body.kind = "fill";
+    body.from_mm = end_mm;
+    body.to_mm = 0.0;
+    body.length_mm = {-end_mm, std::hypot(u_end, end_mm * relative)};
+    double area = 0.0;
+    const double step = 0.5;
+    for (double s = model.end_px + 0.5 * step; s < 0.0; s += step) {
+      const double x = model.cap_px > 0.0 ? std::min(1.0, (s - model.end_px) / model.cap_px) : 1.0;
+      area += 2.0 * model.radius_px(s) * std::sqrt(std::max(0.0, 1.0 - (1.0 - x) * (1.0 - x))) * step * mm * across;
+    }
+    body.area_mm2 = {area, std::hypot(u_end * 2.0 * model.radius_px(0.5 * model.end_px) * across, 2.0 * area * relative)};
+    body.position = followed.path.at(0.5 * model.end_px, model.centre_px(0.5 * model.end_px));
+    found.push_back(body);
+  }
+
+  // What lies apart: a strip from the tip to beyond the apex, its surroundings' level and texture from the
+  // strip itself.
+  StripGrid grid;
+  grid.step_px = followed.strip.grid.step_px;
+  const double top = std::min(0.0, model.end_px) - clear_of_tip_blurs * model.blur_px;
+  grid.first_s_px = top - search_mm / mm;
+  grid.rows = static_cast<int>(search_mm / (mm * grid.step_px));
+  const int half = static_cast<int>(aside_mm / (mm * grid.step_px));
+  grid.columns = 2 * half + 1;
+  grid.first_n_px = -half * grid.step_px;
+  const Strip strip = sample_strip(film.radiopacity, film.unusable, followed.path, grid);
+  std::vector<double> values;
+  for (int i = 0; i < grid.rows; ++i)
+    for (int j = 0; j < grid.columns; j += 2)
+      if (strip.usable.at<std::uint8_t>(i, j) != 0) values.push_back(static_cast<double>(strip.value.at<float>(i, j)));
+  if (values.size() < 200) return found;
+  double level = 0.0;
+  const double texture = deviation_of(std::move(values), level);
+  const double threshold = std::max(noise_factor * texture, model.contrast * least_thickness_mm / mm);
+  cv::Mat bright(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
+  for (int i = 0; i < grid.rows; ++i)
+    for (int j = 0; j < grid.columns; ++j)
+      if (strip.usable.at<std::uint8_t>(i, j) != 0 && static_cast<double>(strip.value.at<float>(i, j)) - level > threshold)
+        bright.at<std::uint8_t>(i, j) = 255;
+  cv::Mat labels, stats, centres;
+  const int count = cv::connectedComponentsWithStats(bright, labels, stats, centres, 8, CV_32S);
+  const double pixel_mm2 = grid.step_px * mm * grid.step_px * across;
+  for (int k = 1; k < count; ++k) {
+    const double area = stats.at<int>(k, cv::CC_STAT_AREA) * pixel_mm2;
+    const int left = stats.at<int>(k, cv::CC_STAT_LEFT);
+    const int width = stats.at<int>(k, cv::CC_STAT_WIDTH);
+    if (area < least_area_mm2 || left == 0 || left + width == grid.columns) continue;
+    const int first = stats.at<int>(k, cv::CC_STAT_TOP);
+    const int rows = stats.at<int>(k, cv::CC_STAT_HEIGHT);
+    MaterialBeyond apart;
+    apart.kind = "apart";
+    apart.from_mm = (grid.s_px(first) - 0.5 * grid.step_px) * mm;
+    apart.to_mm = std::min(0.0, (grid.s_px(first + rows - 1) + 0.5 * grid.step_px) * mm);
+    if (apart.to_mm <= apart.from_mm) continue;
+    // An outline drawn at a threshold is off by up to a blur at each end.
+    const double edge = model.blur_px * mm;
+    apart.length_mm = {apart.to_mm - apart.from_mm, std::sqrt(2.0) * edge};
+    apart.area_mm2 = {area, edge * 2.0 * std::sqrt(3.1416 * area)};
+    const double s = grid.s_px(centres.at<double>(k, 1));
+    const double n = grid.n_px(centres.at<double>(k, 0));
+    apart.position = followed.path.at(s, n);
+    found.push_back(apart);
+  }
+  return found;
+}
+
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed, const FillFit& fit) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = fit.model;
+  (void)followed;
+  if (model.end_px * mm < least_empty_mm) return std::nullopt;
+  // The fit's prior expects some; what the film itself says is weighed without it.
+  const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
+  EmptyCanal canal;
+  canal.from_mm = 0.0;
+  canal.to_mm = model.end_px * mm;
+  canal.score = variance > 0.0 ? std::max(0.0, -model.empty / std::sqrt(variance)) : 0.0;
+  canal.visible = canal.score >= least_empty_score;
+  return canal;
+}
+
+double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed) {
+  const double step = 1.0;
+  double reached = 0.0;
+  for (double away = 0.0; away < 20.0 / film.mm_per_px; away += step) {
+    const Point p = followed.path.at(-away);
+    const int column = static_cast<int>(std::floor(p.x));
+    const int row = static_cast<int>(std::floor(p.y));
+    if (column < 0 || row < 0 || column >= film.radiopacity.cols || row >= film.radiopacity.rows) break;
+    if (!film.unusable.empty() && film.unusable.at<std::uint8_t>(row, column) != 0) break;
+    reached = away;
+  }
+  return reached * film.mm_per_px;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include <canalrule/record/result.hpp>
+
+#include "follow.hpp"
+
+namespace canalrule {
+
+/// Material beyond the apex: the fill's own body where it ends beyond it, and what lies apart from it.
+std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
+                                                 const Followed& followed, const FillFit& fit);
+
+/// Empty canal between the fill's end and the apex, told by its being darker than the dentine beside it;
+/// nothing where the fill reaches the apex or what lies there can't be judged.
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed, const FillFit& fit);
+
+/// How far the film goes on beyond the apex along the path, mm.
+double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed);
+
+}  // namespace canalrule

@@ -1,0 +1,135 @@
+#include "overlap.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalrule {
+
+namespace {
+
+// Lengths in mm, chosen here; tests/truth/overlap.cpp holds them.
+constexpr double every_mm = 0.25;
+constexpr double beyond_apex_mm = 0.2;     ///< how far past its apex another fill is believed
+constexpr double file_half_width_mm = 0.7; ///< of an instrument of the scale, its handle's side included
+constexpr double beside_mm = 1.0;          ///< an object farther from the canal than this lies beside it
+constexpr double least_stretch_mm = 0.1;
+constexpr double unusable_share = 0.25;    ///< of a row's fill pixels
+
+struct Nearest {
+  double away_px = 1e30;       ///< distance of centre lines
+  double half_width_px = 0.0;  ///< of the other there
+};
+
+Nearest nearest(const Foreign& other, Point p, double aspect) {
+  Nearest best;
+  for (std::size_t k = 0; k + 1 < other.line.size(); ++k) {
+    const Point a = other.line[k];
+    const Point b = other.line[k + 1];
+    const double dx = b.x - a.x;
+    const double dy = (b.y - a.y) * aspect;
+    const double length2 = dx * dx + dy * dy;
+    const double f = length2 > 0.0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * aspect * dy) / length2, 0.0, 1.0) : 0.0;
+    const double away = std::hypot(p.x - a.x - f * dx, (p.y - a.y) * aspect - f * dy);
+    if (away < best.away_px) best = {away, (1.0 - f) * other.half_width_px[k] + f * other.half_width_px[k + 1]};
+  }
+  return best;
+}
+
+/// Runs of places that fail a test, as stretches.
+template <class Test>
+std::vector<std::pair<double, double>> runs(double from, double to, double step, double least, Test&& test) {
+  std::vector<std::pair<double, double>> found;
+  bool open = false;
+  for (double s = from; s <= to; s += step) {
+    const bool hit = test(s);
+    if (hit && !open) found.emplace_back(s - 0.5 * step, s + 0.5 * step);
+    if (hit) found.back().second = s + 0.5 * step;
+    open = hit;
+  }
+  std::erase_if(found, [&](const auto& run) { return run.second - run.first < least; });
+  return found;
+}
+
+}  // namespace
+
+Foreign as_foreign(const FilmOnBench& film, const Followed& followed) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = followed.fit.model;
+  Foreign foreign;
+  const double low = std::max(model.end_px, std::min(0.0, followed.path.first_px()) - beyond_apex_mm / mm);
+  for (double s = low; s <= followed.coronal_px + every_mm / mm; s += every_mm / mm) {
+    foreign.line.push_back(followed.path.at(s, model.centre_px(s)));
+    foreign.half_width_px.push_back(model.radius_px(s) + 2.0 * model.blur_px);
+  }
+  return foreign;
+}
+
+std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& reading, const CanalPath& path) {
+  std::vector<Foreign> objects;
+  for (const ScaleMark& mark : reading.scale) {
+    const auto* length = std::get_if<KnownLength>(&mark);
+    if (length == nullptr) continue;
+    double nearest_px = 1e30;
+    for (std::size_t k = 0; k + 1 < length->points.size(); ++k)
+      for (int part = 0; part <= 20; ++part) {
+        const double f = part / 20.0;
+        const Point p{length->points[k].x + f * (length->points[k + 1].x - length->points[k].x),
+                      length->points[k].y + f * (length->points[k + 1].y - length->points[k].y)};
+        const CanalPath::Projection at = path.project(p);
+        if (at.s_px > path.first_px() - 1.0 / film.mm_per_px && at.s_px < path.last_px())
+          nearest_px = std::min(nearest_px, std::fabs(at.n_px));
+      }
+    if (nearest_px * film.mm_per_px < beside_mm) continue;
+    objects.push_back({length->points, std::vector<double>(length->points.size(), file_half_width_mm / film.mm_per_px)});
+  }
+  return objects;
+}
+
+bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = followed.fit.model;
+  for (const Foreign& other : foreign)
+    for (double s = model.end_px - 1.0 / mm; s <= followed.coronal_px; s += every_mm / mm) {
+      const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
+      if (at.away_px < model.radius_px(s) + at.half_width_px + 0.9 / mm) return true;
+    }
+  return false;
+}
+
+std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other, const std::string& other_name) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = followed.fit.model;
+  std::vector<Unassessable> found;
+  const auto covered = [&](double s) {
+    const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
+    return at.away_px < model.radius_px(s) + at.half_width_px - 0.5 * model.blur_px;
+  };
+  for (const auto& [from, to] : runs(model.end_px - 0.3 / mm, followed.coronal_px, 0.05 / mm, least_stretch_mm / mm, covered))
+    found.push_back({from, to, "overlap", "The fill of canal " + other_name + " lies over this stretch."});
+  return found;
+}
+
+std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Followed& followed) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = followed.fit.model;
+  const StripGrid& grid = followed.strip.grid;
+  std::vector<Unassessable> found;
+  if (film.unusable.empty()) return found;
+  const auto covered = [&](double s) {
+    const int i = std::clamp(static_cast<int>(std::lround(grid.row_of(s))), 0, grid.rows - 1);
+    const double r = model.radius_px(s) + model.blur_px;
+    int all = 0;
+    int bad = 0;
+    for (int j = 0; j < grid.columns; ++j) {
+      if (std::fabs(grid.n_px(j) - model.centre_px(s)) > r) continue;
+      ++all;
+      bad += followed.strip.usable.at<std::uint8_t>(i, j) == 0 ? 1 : 0;
+    }
+    return all > 0 && bad > unusable_share * all;
+  };
+  for (const auto& [from, to] : runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered))
+    found.push_back({from, to, "clipped", "The film's grey is clipped over this stretch: it carries no attenuation there."});
+  return found;
+}
+
+}  // namespace canalrule

@@ -1,0 +1,27 @@
+#pragma once
+
+#include <vector>
+
+#include "canal_figures.hpp"
+#include "follow.hpp"
+
+namespace canalrule {
+
+/// A followed fill as its neighbours see it: its centre line within its drawn path, and half its width,
+/// blur included.
+Foreign as_foreign(const FilmOnBench& film, const Followed& followed);
+
+/// The object of a known length where it lies beside a canal, not in it.
+std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& reading, const CanalPath& path);
+
+/// Whether any foreign object comes as near to a canal's fill as its flanks reach.
+bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign);
+
+/// Stretches of a fill on which another fill lies.
+std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other,
+                                   const std::string& other_name);
+
+/// Stretches of a fill in which its pixels are clipped or carry no film.
+std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Followed& followed);
+
+}  // namespace canalrule

@@ -1,0 +1,1 @@
+list(APPEND links measure_inside canalrule_phantom film_families)
