@@ -28,11 +28,19 @@ constexpr double at_apex_mm = 0.05;
 /// told to be doubtful. Chosen here; tests/truth/terminus.cpp.
 constexpr double faint_end = 2.5;
 
+/// A fill that ends farther beyond the apex than this, mm, leaves the root: a fit's surroundings change
+/// there. Chosen here; tests/truth/voids.cpp.
+constexpr double leaves_root_mm = 0.1;
+
 /// What the model itself can't follow of an end and of a width (the blur's true shape, scatter, the fill's
 /// own unevenness): standard uncertainties, the second alike over about 2 mm of canal. Chosen here;
 /// tests/truth/coverage.cpp holds them.
 constexpr double model_end_mm = 0.007;
 constexpr double model_width_mm = 0.004;
+
+/// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
+/// tests/truth/coverage.cpp.
+constexpr double coronal_mm = 0.03;
 
 constexpr double kink_mm = 0.02;          ///< freedom of the radius in the final fit
 constexpr double width_every_mm = 0.25;
@@ -128,9 +136,12 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
 
   // Voids on the stiff fit, then again on the fit that leaves them out.
   const Stretches blocked = stretches_of(unassessable);
-  std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, blocked);
+  Stretches unseen = blocked;
+  const double first_end = followed.fit.model.end_px;
+  if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
+  std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
   const FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
-  voids = find_voids(film, followed, fit, blocked);
+  voids = find_voids(film, followed, fit, unseen);
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());
 
@@ -138,8 +149,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double end = fit.model.end_px;
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;
-  canal.coronal_level_mm = Quantity{to_mm, std::hypot(0.06, to_mm * relative_scale)};
-  canal.filled_length_mm = Quantity{to_mm - from_mm, std::hypot(std::hypot(0.06, canal.terminus->parts[0].standard_uncertainty_mm), (to_mm - from_mm) * relative_scale)};
+  canal.coronal_level_mm = Quantity{to_mm, std::hypot(coronal_mm, to_mm * relative_scale)};
+  canal.filled_length_mm = Quantity{to_mm - from_mm, std::hypot(std::hypot(coronal_mm, canal.terminus->parts[0].standard_uncertainty_mm), (to_mm - from_mm) * relative_scale)};
 
   canal.voids.emplace();
   for (const VoidFound& v : voids) {
@@ -224,6 +235,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   for (const Unassessable& u : unassessable)
     for (const char* figure : {"voids", "width", "taper"})
       canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
+  if (first_end < -leaves_root_mm / mm)
+    canal.not_assessable.push_back({"voids", -0.28, 0.2, "leaves-root", "Where the fill leaves the root its surroundings change: a void can't be told there."});
   withhold(canal, followed, fit, unassessable, mm);
   canal.against_plan = against_plan(marks, canal, scale);
   return canal;

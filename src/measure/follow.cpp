@@ -157,9 +157,52 @@ Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const Can
   return line;
 }
 
-/// The fill's coronal end where its cross-section falls below half, between the trace's blocks.
-double coronal_end(const Trace& trace) {
-  return trace.coronal_px;
+/// The fill's coronal end: where, row by row, its height over its flanks falls to half of what it is a
+/// little further apically; the traced end where it doesn't.
+double coronal_end(const Strip& strip, const FillModel& model, double traced_px, double mm) {
+  const StripGrid& grid = strip.grid;
+  const double r = model.radius_px(traced_px - 0.4 / mm);
+  const double c = model.centre_px(traced_px - 0.4 / mm);
+  const auto height = [&](int i) {
+    double in = 0.0, out = 0.0;
+    int ins = 0, outs = 0;
+    for (int j = 0; j < grid.columns; ++j) {
+      if (strip.usable.at<std::uint8_t>(i, j) == 0) continue;
+      const double n = std::fabs(grid.n_px(j) - c);
+      if (n < 0.6 * r) {
+        in += static_cast<double>(strip.value.at<float>(i, j));
+        ++ins;
+      } else if (n > r + 2.5 * model.blur_px && n < r + 0.5 / mm) {
+        out += static_cast<double>(strip.value.at<float>(i, j));
+        ++outs;
+      }
+    }
+    return ins > 0 && outs > 0 ? in / ins - out / outs : std::nan("");
+  };
+  const int from = std::clamp(static_cast<int>(grid.row_of(traced_px - 1.0 / mm)), 0, grid.rows - 1);
+  const int near = std::clamp(static_cast<int>(grid.row_of(traced_px - 0.3 / mm)), 0, grid.rows - 1);
+  const int last = std::clamp(static_cast<int>(grid.row_of(traced_px + 0.4 / mm)), 0, grid.rows - 1);
+  double level = 0.0;
+  int count = 0;
+  for (int i = from; i <= near; ++i) {
+    const double h = height(i);
+    if (std::isnan(h)) continue;
+    level += h;
+    ++count;
+  }
+  if (count < 5) return traced_px;
+  level /= count;
+  double before = level;
+  for (int i = near; i <= last; ++i) {
+    const double h = height(i);
+    if (std::isnan(h)) return traced_px;
+    if (h < 0.5 * level) {
+      const double f = (before - 0.5 * level) / std::max(1e-12, before - h);
+      return grid.s_px(i - 1 + std::clamp(f, 0.0, 1.0));
+    }
+    before = h;
+  }
+  return traced_px;
 }
 
 }  // namespace
@@ -177,7 +220,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   answer.why = traced.why;
   if (!traced.trace) return answer;
   const Trace& trace = *traced.trace;
-  const double coronal = coronal_end(trace);
+  const double coronal = trace.coronal_px;
 
   const FillModel rough = first_model(film, trace, trace.end_px, coronal);
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
@@ -192,7 +235,6 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const StripGrid grid2 = grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff), std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
   const double traced_end2 = path.project(drawn.at(trace.end_px, first.model.centre_px(trace.end_px))).s_px;
   Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, traced_end2, trace.reaches_coronal_end, 0.0};
-  followed.mask = mask_foreign(followed.strip, path, foreign);
   FillModel model = first.model;
   const double moved = end2 - first.model.end_px;
   model.radius_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, radius_knots_mm / mm);
@@ -202,6 +244,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   model.end_px = end2;
   model.empty_to_px = std::min(0.0, end2);
   model.contrast_at_px += moved;
+  followed.mask = mask_foreign(followed.strip, path, foreign);
+  if (!trace.reaches_coronal_end) followed.coronal_px = coronal_end(followed.strip, model, coronal2, mm);
   followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, stiff);
   // A fill that hardly stands out from what its flanks show is refused, not guessed.
   const FillModel& fitted = followed.fit.model;

@@ -317,7 +317,7 @@ std::array<double, states> emissions(double share, double noise, double correlat
     const double z = (share - mean) / sd;
     return std::max(-8.0, -0.5 * z * z - std::log(sd * 2.5066));
   };
-  const double in = share > 1.0 ? normal(std::min(share, 1.25), 0.15) : normal(1.0, 0.15);
+  const double in = normal(1.0, share > 1.0 ? 0.3 : 0.15);
   const double empty = normal(0.0, 0.15);
   // A gap: anything from -0.2 to 1, seen through the same noise.
   const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
@@ -348,7 +348,10 @@ Ends walk(const Trace& trace, std::size_t surest, double block_px, double mm_per
     const std::size_t b = rows - 1 - step;
     std::array<double, states> here = emissions(trace.share[b], trace.share_noise[b], correlated);
     // Coronal of the drawn path the fill is believed only while it lasts without a break.
-    if (trace.s_px[b] > drawn_to) here[gap] += forbidden;
+    if (trace.s_px[b] > drawn_to) {
+      here[gap] += forbidden;
+      here[fill] -= 0.4;
+    }
     for (std::size_t to = 0; to < states; ++to) {
       double top = step == 0 ? (to == gap || to == apical_of_fill ? forbidden : 0.0) : forbidden;
       std::size_t origin = to;

@@ -87,15 +87,30 @@ double blurred_box(double s, double from, double to, double blur) {
   return 0.5 * (std::erf((s - from) * k) - std::erf((s - to) * k));
 }
 
+/// How a gap that takes the share `deficit` of a fill of optical depth `depth` shows in what is missing
+/// where the blurred box has the height `w`: the exposure is blurred, not the attenuation, so that a deep
+/// gap looks longer than it is.
+double shown_share(double w, double depth, double deficit) {
+  if (deficit < 0.05 || depth < 0.01 || w <= 0.0) return w;
+  const double filled = std::exp(-depth);
+  const double gap = std::exp(-depth * (1.0 - deficit));
+  return (1.0 + std::log(filled + (gap - filled) * w) / depth) / deficit;
+}
+
 struct Match {
   double z = 0.0;
   double amplitude = 0.0;
   double u_amplitude = 0.0;
 };
 
+struct Shade {
+  double depth = 0.0;    ///< optical depth of the fill there
+  double deficit = 0.0;  ///< of it that is missing; 0: shallow
+};
+
 /// Strength of a box of given ends in a series, against a baseline that slopes along the canal. `ratio`:
 /// of the correlated to the independent variance.
-Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share, double ratio) {
+Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share, double ratio, Shade shade = {}) {
   Match m;
   const double low = from - baseline_px - 2.0 * blur;
   const double high = to + baseline_px + 2.0 * blur;
@@ -113,7 +128,7 @@ Match match(const RowSeries& series, double from, double to, double blur, double
     const std::size_t i = begin + k;
     const double u = series.strength[i];
     const double away = std::max(from - series.s_px[i], series.s_px[i] - to);
-    box[k] = away > 4.0 * blur ? 0.0 : u * blurred_box(series.s_px[i], from, to, blur);
+    box[k] = away > 4.0 * blur ? 0.0 : u * shown_share(blurred_box(series.s_px[i], from, to, blur), shade.depth, shade.deficit);
     const double t = (series.s_px[i] - middle) / (high - low);
     b0 += u * u;
     b1 += u * u * t;
@@ -233,6 +248,9 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     // Ends by steepest improvement of what the box explains, in steps down to a fiftieth of a mm.
     Candidate fine = best;
     const double spread = ratio[best.pattern][best.length];
+    // A fill's mean chord is pi / 4 of its diameter.
+    const double diameter = 2.0 * fit.model.radius_px(0.5 * (best.from + best.to));
+    const Shade shade{fit.model.absorption * 0.7854 * diameter, std::clamp(best.found.amplitude, 0.0, 1.0)};
     for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
       bool moved = true;
       for (int turn = 0; turn < 30 && moved; ++turn) {
@@ -241,8 +259,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
           const double from = fine.from + df;
           const double to = fine.to + dt;
           if (to - from < 0.04 / mm) continue;
-          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0, spread);
-          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread);
+          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0, spread, shade);
+          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread, shade);
           if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
             fine.from = from;
             fine.to = to;
@@ -251,7 +269,7 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
         }
       }
     }
-    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven, spread);
+    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven, spread, shade);
 
     VoidFound v;
     v.from_px = fine.from;

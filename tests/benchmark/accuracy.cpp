@@ -1,10 +1,10 @@
 // Prints how close the measuring comes to the truth on simulated films, family by family, and the time
 // a film takes. Not a test: the tests hold bounds, this shows the figures.
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <functional>
 #include <map>
 #include <string>
@@ -98,9 +98,9 @@ int main(int argc, char** argv) {
     opened.film = s.film;
     opened.reading = s.reading;
     opened.reading_file = "simulated";
-    const auto start = std::chrono::steady_clock::now();
+    const std::clock_t start = std::clock();
     const Result result = measure(opened);
-    times.push_back(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+    times.push_back(static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC);
     seconds += times.back();
     for (std::size_t c = 0; c < result.canals.size(); ++c) {
       const CanalResult& got = result.canals[c];
@@ -181,7 +181,7 @@ int main(int argc, char** argv) {
       }
     }
   }
-  std::printf("%s: %d films, %d fills, %d refused, %d with a warning, %d gross terminus errors (> 0.3 mm), %d of them with a warning; %.1f ms a film (median %.1f)\n", family.c_str(), count, fills, refused, warned, gross, gross_warned, 1e3 * seconds / count, 1e3 * quantile(times, 0.5));
+  std::printf("%s: %d films, %d fills, %d refused, %d with a warning, %d gross terminus errors (> 0.3 mm), %d of them with a warning; %.1f ms of processor a film (median %.1f)\n", family.c_str(), count, fills, refused, warned, gross, gross_warned, 1e3 * seconds / count, 1e3 * quantile(times, 0.5));
   print("terminus, mm", terminus);
   print("terminus, outline, mm", outline);
   print("coronal level, mm", coronal);

@@ -1,0 +1,230 @@
+// Every kind of scale, alone and together.
+#include "scale.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <string>
+
+#include <doctest/doctest.h>
+
+#include <canalrule/base/refusal.hpp>
+
+#include <temporary_folder.hpp>
+
+using namespace canalrule;
+
+namespace {
+
+Case without_scale() {
+  Case opened;
+  opened.film.grey = cv::Mat(900, 1200, CV_32FC1, cv::Scalar(0));
+  opened.reading_file = "some.reading.json";
+  opened.image_file = "some.png";
+  return opened;
+}
+
+KnownLength upright_length(double mm, double pixels, double u_mm) {
+  return {{{100.0, 50.0}, {100.0, 50.0 + pixels}}, mm, u_mm};
+}
+
+bool warned(const ScaleFound& found, const std::string& code) {
+  return std::any_of(found.warnings.begin(), found.warnings.end(), [&](const Note& note) { return note.code == code; });
+}
+
+Case with_spacing(SpacingKind kind, const std::string& calibration = "") {
+  Case opened = without_scale();
+  Spacing spacing;
+  spacing.row_mm = spacing.column_mm = 0.032;
+  spacing.kind = kind;
+  spacing.calibration_type = calibration;
+  opened.film.spacing = spacing;
+  return opened;
+}
+
+}  // namespace
+
+TEST_CASE("a known length: millimetres over pixels, both uncertainties combined") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.07)};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+  CHECK(found.scale.source == "known-length");
+  // Marks: half a pixel each, so 0.707 px over 700.
+  CHECK(found.scale.standard_uncertainty == doctest::Approx(0.03 * std::hypot(0.07 / 21.0, std::sqrt(0.5) / 700.0)));
+  CHECK(found.scale.contributions.size() == 1);
+  CHECK_FALSE(found.scale.disagreement.has_value());
+  CHECK(found.warnings.empty());
+}
+
+TEST_CASE("a curved file is measured along its curve") {
+  Case opened = without_scale();
+  KnownLength file;
+  const double radius = 500.0;
+  for (int k = 0; k <= 8; ++k) {
+    const double a = std::numbers::pi / 3.0 * k / 8.0;
+    file.points.push_back({600.0 - radius * std::cos(a), 100.0 + radius * std::sin(a)});
+  }
+  file.length_mm = 15.0;
+  file.length_uncertainty_mm = 0.01;
+  opened.reading.scale = {file};
+  CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(15.0 / (radius * std::numbers::pi / 3.0)).epsilon(1e-4));
+}
+
+TEST_CASE("a length without its uncertainty gets the tolerance of an instrument's length, rectangular") {
+  Case opened = without_scale();
+  KnownLength file = upright_length(21.0, 700.0, 0.0);
+  file.length_uncertainty_mm.reset();
+  opened.reading.scale = {file};
+  CHECK(find_scale(opened).scale.standard_uncertainty / 0.03 ==
+        doctest::Approx(std::hypot(0.5 / std::sqrt(3.0) / 21.0, std::sqrt(0.5) / 700.0)));
+}
+
+TEST_CASE("several lengths are pooled by their uncertainty") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05), upright_length(18.1, 600.0, 0.10)};
+  const ScaleFound found = find_scale(opened);
+  const double a = 21.0 / 700.0, ua = a * std::hypot(0.05 / 21.0, std::sqrt(0.5) / 700.0);
+  const double b = 18.1 / 600.0, ub = b * std::hypot(0.10 / 18.1, std::sqrt(0.5) / 600.0);
+  const double wa = 1.0 / (ua * ua), wb = 1.0 / (ub * ub);
+  const double mean = (wa * a + wb * b) / (wa + wb);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(mean).epsilon(1e-12));
+  // They agree within their uncertainties: nothing is widened, nothing narrowed.
+  const double birge = std::sqrt(wa * (a - mean) * (a - mean) + wb * (b - mean) * (b - mean));
+  REQUIRE(found.scale.disagreement.has_value());
+  CHECK(*found.scale.disagreement == doctest::Approx(birge).epsilon(1e-9));
+  CHECK(birge < 1.0);
+  CHECK(found.scale.standard_uncertainty == doctest::Approx(1.0 / std::sqrt(wa + wb)).epsilon(1e-12));
+  CHECK(found.warnings.empty());
+}
+
+TEST_CASE("lengths that disagree are told, and widen the uncertainty") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.02), upright_length(22.0, 700.0, 0.02)};
+  const ScaleFound found = find_scale(opened);
+  REQUIRE(found.scale.disagreement.has_value());
+  CHECK(*found.scale.disagreement > 10.0);
+  CHECK(warned(found, "scales-disagree"));
+  // Two equal weights: the Birge ratio turns the pooled uncertainty into half of the difference.
+  CHECK(found.scale.standard_uncertainty == doctest::Approx(0.5 / 700.0).epsilon(0.02));
+}
+
+TEST_CASE("a known width beside a known length is the scale across") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05), KnownWidth{{{300.0, 200.0}, {340.0, 200.0}}, 1.16, 0.005}};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+  REQUIRE(found.scale.mm_per_pixel_across.has_value());
+  CHECK(found.scale.mm_per_pixel_across->value == doctest::Approx(0.029));
+  CHECK(found.scale.mm_per_pixel_across->standard_uncertainty ==
+        doctest::Approx(0.029 * std::hypot(0.005 / 1.16, std::sqrt(0.5) / 40.0)));
+  CHECK(found.scale.contributions.size() == 2);
+  CHECK(found.warnings.empty());
+}
+
+TEST_CASE("a known width alone serves both ways, and that is told") {
+  Case opened = without_scale();
+  opened.reading.scale = {KnownWidth{{{300.0, 200.0}, {340.0, 200.0}}, 1.2, 0.005}};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+  CHECK(warned(found, "scale-from-width-alone"));
+}
+
+TEST_CASE("a scale is carried over by two landmarks of the tooth") {
+  Case opened = without_scale();
+  // There 21 mm over 700 px and the landmarks 600 px apart: 18 mm. Here they are 500 px apart.
+  opened.reading.scale = {CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  CarriedFrom other;
+  other.scale_index = 0;
+  other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
+  opened.carried = {other};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(18.0 / 500.0));
+  CHECK(found.scale.source == "carried-length");
+  const double mark = std::sqrt(0.5);
+  CHECK(found.scale.standard_uncertainty / found.scale.mm_per_pixel ==
+        doctest::Approx(std::sqrt(std::pow(0.05 / 21.0, 2) + std::pow(mark / 700.0, 2) + std::pow(mark / 600.0, 2) + std::pow(mark / 500.0, 2))));
+  CHECK(found.warnings.empty());
+}
+
+TEST_CASE("a scale is carried over from a film with nothing but its own spacing") {
+  Case opened = without_scale();
+  opened.reading.scale = {CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  CarriedFrom other;
+  other.spacing = Spacing{0.03, 0.03, SpacingKind::calibrated, "FIDUCIAL", "", std::nullopt};
+  opened.carried = {other};
+  CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(18.0 / 500.0));
+}
+
+TEST_CASE("carried and known lengths are pooled and called so") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05),
+                          CarriedLength{{{200.0, 100.0}, {200.0, 700.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  CarriedFrom other;
+  other.scale_index = 1;
+  other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
+  opened.carried = {other};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.source == "pooled");
+  CHECK(found.scale.contributions.size() == 2);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+}
+
+TEST_CASE("the film's own spacing serves by its kind, the surer the smaller its uncertainty") {
+  const auto relative = [](const Case& opened) {
+    const ScaleFound found = find_scale(opened);
+    CHECK(found.scale.source == "dicom");
+    CHECK(found.scale.mm_per_pixel == doctest::Approx(0.032));
+    return found.scale.standard_uncertainty / found.scale.mm_per_pixel;
+  };
+  const double fiducial = relative(with_spacing(SpacingKind::calibrated, "FIDUCIAL"));
+  const double geometry = relative(with_spacing(SpacingKind::calibrated, "GEOMETRY"));
+  const double imager = relative(with_spacing(SpacingKind::imager));
+  CHECK(fiducial < geometry);
+  CHECK(geometry < imager);
+  CHECK(relative(with_spacing(SpacingKind::patient)) == doctest::Approx(imager));
+  CHECK(relative(with_spacing(SpacingKind::nominal_scanned)) == doctest::Approx(imager));
+}
+
+TEST_CASE("a spacing of unknown magnification is told, a calibrated one not") {
+  CHECK(find_scale(with_spacing(SpacingKind::calibrated, "FIDUCIAL")).warnings.empty());
+  for (const SpacingKind kind : {SpacingKind::patient, SpacingKind::imager, SpacingKind::nominal_scanned})
+    CHECK(warned(find_scale(with_spacing(kind)), "scale-from-film-alone"));
+}
+
+TEST_CASE("an estimated magnification divides the detector's spacing") {
+  Case opened = with_spacing(SpacingKind::imager);
+  opened.film.spacing->magnification = 1.25;
+  CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(0.032 / 1.25));
+}
+
+TEST_CASE("marks go before the film's own spacing") {
+  Case opened = with_spacing(SpacingKind::calibrated, "FIDUCIAL");
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05)};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+  CHECK(found.scale.source == "known-length");
+}
+
+TEST_CASE("unequal pixels: the scale is a column's, a length counts its rows by their height") {
+  Case opened = without_scale();
+  opened.film.row_to_column_aspect = 1.5;
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05)};  // 700 rows are 1050 columns high
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.row_to_column_aspect == doctest::Approx(1.5));
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.02));
+
+  Case spaced = with_spacing(SpacingKind::calibrated);
+  spaced.film.spacing->row_mm = 0.048;
+  CHECK(find_scale(spaced).scale.row_to_column_aspect == doctest::Approx(1.5));
+  CHECK(find_scale(spaced).scale.mm_per_pixel == doctest::Approx(0.032));
+}
+
+TEST_CASE("without any scale the case is refused, naming the reading and the field") {
+  const Refusal refusal = canalrule_test::refusal_of([] { find_scale(without_scale()); });
+  CHECK(refusal.kind() == RefusalKind::unusable_input);
+  CHECK(refusal.where() == "some.reading.json");
+  CHECK(refusal.field() == "/scale");
+  CHECK(refusal.problem().find("some.png") != std::string::npos);
+  CHECK_FALSE(refusal.remedy().empty());
+}
