@@ -381,6 +381,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   };
   State accepted{fit.model, square_c, cube_c};
   ModelMaps accepted_maps;
+  bool settled = false;
   double accepted_cost = 0.0;
   double width = 9.0;
   for (int round = 0; round < settings.rounds; ++round) {
@@ -388,6 +389,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     if (round > 0) {
       fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
       const double cost = bisquare_cost(problem, part, fit.residual, width * noise) + penalty_of(fit.model, noise * noise * correlation);
+      settled = cost <= accepted_cost && cost > accepted_cost * (1.0 - settings.settled);
       if (cost > accepted_cost * (1.0 + 1e-9)) {
         fit.model = accepted.model;
         square_c = accepted.square;
@@ -443,7 +445,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     m.cap_px = std::clamp(m.cap_px + std::clamp(get(p.cap), -2.0, 2.0), 0.0, 3.0 * std::max(1.0, m.radius_px(m.end_px)));
     m.empty = std::clamp(m.empty + get(p.empty), -0.5 * m.contrast, 0.3 * m.contrast);
     m.halo = std::clamp(m.halo + get(p.halo), -0.3, 3.0);
-    if (round >= 4 && damping < 1e-2 && std::fabs(end_step) < 0.01 && longest < 0.02) {
+    if (round >= 3 && damping < 1e-2 && std::fabs(end_step) < 0.02 && (longest < 0.03 || settled)) {
       fit.converged = true;
       break;
     }

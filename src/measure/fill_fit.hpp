@@ -21,6 +21,7 @@ struct FitSettings {
   double bend_per_mm = 0.5;        ///< prior of the curve's bend
   bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted
   int rounds = 14;
+  double settled = 1e-4;           ///< relative change of the cost below which it counts as settled
 };
 
 /// Where each kind of parameter stands in the vector of a fit.

@@ -16,6 +16,9 @@ constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this 
 constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 1.0;
 constexpr double least_evidence = 3.0;     ///< heights of the fill over its flanks' deviation
+constexpr double least_undershoot = 0.006; ///< of the fill's height, that tells a sharpened film
+constexpr double least_undershoot_sure = 1.8;
+constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 constexpr double first_blur_mm = 0.045;
 constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentine at 40 keV (NIST SRD 126)
 
@@ -157,6 +160,57 @@ Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const Can
   return line;
 }
 
+/// What edge enhancement leaves: the film close beside the fill lower than farther out, as a share of
+/// the fill's height, and how surely, in standard errors of rows taken `independent_px` apart.
+struct Undershoot {
+  double share = 0.0;
+  double sure = 0.0;
+};
+
+Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double coronal_px, double independent_px) {
+  const FillModel& model = fit.model;
+  double sum = 0.0, squares = 0.0;
+  int count = 0;
+  for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const double s = grid.s_px(i);
+    if (s < model.end_px + 3.0 * model.blur_px || s > coronal_px) continue;
+    const double r = model.radius_px(s);
+    const double c = model.centre_px(s);
+    double near = 0.0, far = 0.0;
+    int nears = 0, fars = 0;
+    for (int j = 0; j < grid.columns; ++j) {
+      if (fit.part.at<double>(i, j) <= 0.0) continue;
+      const double away = (std::fabs(grid.n_px(j) - c) - r) / model.blur_px;
+      if (away > 1.5 && away < 4.0) {
+        near += fit.residual.at<double>(i, j);
+        ++nears;
+      } else if (away > 6.0) {
+        far += fit.residual.at<double>(i, j);
+        ++fars;
+      }
+    }
+    if (nears < 3 || fars < 3) continue;
+    const double share = (far / fars - near / nears) / (model.contrast * 2.0 * r);
+    sum += share;
+    squares += share * share;
+    ++count;
+  }
+  if (count < 20) return {};
+  const double mean = sum / count;
+  const double deviation = std::sqrt(std::max(1e-12, squares / count - mean * mean));
+  const double independent = std::max(2.0, count * grid.step_px / independent_px);
+  return {mean, mean / (deviation / std::sqrt(independent))};
+}
+
+/// How far the fitted film falls below its flanks beside the fill, as a share of the fill's height.
+double halo_of(const FillFit& fit, const StripGrid& grid, double coronal_px) {
+  const int row = std::clamp(static_cast<int>(grid.row_of(0.5 * (fit.model.end_px + coronal_px))), 0, grid.rows - 1);
+  double low = 0.0;
+  double high = 0.0;
+  cv::minMaxLoc(fit.maps.value.row(row), &low, &high);
+  return high > 0.0 ? std::max(0.0, -low) / high : 0.0;
+}
+
 /// The fill's coronal end: where, row by row, its height over its flanks falls to half of what it is a
 /// little further apically; the traced end where it doesn't.
 double coronal_end(const Strip& strip, const FillModel& model, double traced_px, double mm) {
@@ -234,7 +288,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const double end2 = path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
   const StripGrid grid2 = grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff), std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
   const double traced_end2 = path.project(drawn.at(trace.end_px, first.model.centre_px(trace.end_px))).s_px;
-  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, traced_end2, trace.reaches_coronal_end, 0.0};
+  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, traced_end2, trace.reaches_coronal_end, 0.0, 0.0};
   FillModel model = first.model;
   const double moved = end2 - first.model.end_px;
   model.radius_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, radius_knots_mm / mm);
@@ -247,6 +301,19 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   followed.mask = mask_foreign(followed.strip, path, foreign);
   if (!trace.reaches_coronal_end) followed.coronal_px = coronal_end(followed.strip, model, coronal2, mm);
   followed.fit = fit_fill(followed.strip, followed.mask, model, coronal2 - 0.15 / mm, stiff);
+  const Undershoot undershoot = find_undershoot(followed.fit, grid2, followed.coronal_px, 0.3 / mm);
+  if (undershoot.share > least_undershoot && undershoot.sure > least_undershoot_sure) {
+    // The film was sharpened: fitted again with a halo, of the width that leaves least over.
+    FillModel sharpened = followed.fit.model;
+    sharpened.sharpened = true;
+    sharpened.halo = 0.5;
+    for (const double width_mm : halo_widths_mm) {
+      sharpened.halo_px = width_mm / mm;
+      FillFit fit = fit_fill(followed.strip, followed.mask, sharpened, followed.coronal_px - 0.15 / mm, stiff);
+      if (!followed.fit.model.sharpened || fit.noise < followed.fit.noise) followed.fit = std::move(fit);
+    }
+    followed.halo_share = halo_of(followed.fit, grid2, followed.coronal_px);
+  }
   // A fill that hardly stands out from what its flanks show is refused, not guessed.
   const FillModel& fitted = followed.fit.model;
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));

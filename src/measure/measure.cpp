@@ -71,6 +71,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     if (!together[i].followed) together[i] = alone[i];
   }
   std::vector<double> blurs;
+  double halo = 0.0;
   for (std::size_t i = 0; i < count; ++i) {
     const CanalMarks& marks = reading.canals[i];
     if (!together[i].followed) {
@@ -85,10 +86,14 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     }
     result.canals.push_back(canal_figures(bench, result.scale, marks, *together[i].followed, unassessable));
     blurs.push_back(together[i].followed->fit.model.blur_px * bench.mm_per_px);
+    halo = std::max(halo, together[i].followed->halo_share);
   }
   if (!blurs.empty()) {
     std::sort(blurs.begin(), blurs.end());
     result.film.blur_mm = blurs[blurs.size() / 2];
+    result.film.halo_share = halo;
+    if (halo > 0.0)
+      result.warnings.push_back({"edge-enhancement", "The film was sharpened: a halo stands beside strong edges. It is part of the model and is not taken for gaps."});
   }
 }
 
