@@ -266,10 +266,9 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const CanalPath drawn(marks.path, marks.apex, film.aspect);
   const double apical = std::min(drawn.first_px(), 0.0) - beyond_mm / mm;
   const StripGrid grid = grid_for(drawn, mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
-  Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
-  cv::Mat mask = mask_foreign(strip, drawn, foreign);
-  strip.usable.setTo(0, mask == 0);
-  TraceFound traced = trace_fill(strip, mm, drawn.first_px(), drawn.last_px());
+  const Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
+  const cv::Mat mask = mask_foreign(strip, drawn, foreign);
+  TraceFound traced = trace_fill(strip, mask, mm, drawn.first_px(), drawn.last_px());
   FollowedOrNot answer;
   answer.why = traced.why;
   if (!traced.trace) return answer;
@@ -279,7 +278,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const FillModel rough = first_model(film, trace, trace.end_px, coronal);
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
   const Strip narrow = crop(strip, fit_half_mm(film, rough, coronal, stiff), mm);
-  const FillFit first = fit_fill(narrow, narrow.usable, rough, coronal - 0.15 / mm, stiff);
+  const FillFit first = fit_fill(narrow, mask.colRange((mask.cols - narrow.value.cols) / 2, (mask.cols + narrow.value.cols) / 2), rough, coronal - 0.15 / mm, stiff);
 
   // Second pass on the fill's own centre line.
   const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);

@@ -27,9 +27,9 @@ AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, cons
     const double n = static_cast<double>(plan.width.size());
     if (!plan.width.empty()) plan.mean_width_difference_mm = Quantity{sum / n, u / n};
   }
-  if (canal.terminus) {
+  if (canal.terminus && marks.coronal_reference) {
     const CanalPath path(marks.path, marks.apex, scale.row_to_column_aspect);
-    const double reference_px = marks.coronal_reference ? path.project(*marks.coronal_reference).s_px : path.last_px();
+    const double reference_px = path.project(*marks.coronal_reference).s_px;
     const double length = reference_px * scale.mm_per_pixel - canal.terminus->to_apex_mm;
     const double u = std::hypot(canal.terminus->standard_uncertainty_mm, length * scale.standard_uncertainty / scale.mm_per_pixel);
     plan.fill_length_from_reference_mm = Quantity{length, u};

@@ -42,9 +42,10 @@ struct Blocks {
   std::vector<double> s_px;
   std::vector<std::vector<double>> value;
   std::vector<std::vector<char>> usable;
+  std::vector<std::vector<char>> foreign;  ///< something else lies there
 };
 
-Blocks average_blocks(const Strip& strip, double mm_per_px) {
+Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
   const StripGrid& grid = strip.grid;
   const int rows = std::max(1, static_cast<int>(std::lround(block_mm / (mm_per_px * grid.step_px))));
   Blocks blocks;
@@ -52,11 +53,14 @@ Blocks average_blocks(const Strip& strip, double mm_per_px) {
   for (int first = 0; first + rows <= grid.rows; first += rows) {
     std::vector<double> sum(static_cast<std::size_t>(grid.columns), 0.0);
     std::vector<int> count(static_cast<std::size_t>(grid.columns), 0);
+    std::vector<char> other(sum.size(), 0);
     for (int i = first; i < first + rows; ++i) {
       const float* value = strip.value.ptr<float>(i);
       const std::uint8_t* usable = strip.usable.ptr<std::uint8_t>(i);
+      const std::uint8_t* own = mask.ptr<std::uint8_t>(i);
       for (std::size_t j = 0; j < sum.size(); ++j) {
-        if (usable[j] == 0) continue;
+        if (own[j] == 0) other[j] = 1;
+        if (usable[j] == 0 || own[j] == 0) continue;
         sum[j] += static_cast<double>(value[j]);
         ++count[j];
       }
@@ -69,6 +73,7 @@ Blocks average_blocks(const Strip& strip, double mm_per_px) {
     }
     blocks.value.push_back(std::move(sum));
     blocks.usable.push_back(std::move(good));
+    blocks.foreign.push_back(std::move(other));
     blocks.s_px.push_back(grid.s_px(first + 0.5 * (rows - 1)));
   }
   return blocks;
@@ -309,9 +314,13 @@ Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double
 enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
 
 /// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
-/// no single block decides. What can't be seen (NaN) speaks for no end.
-std::array<double, states> emissions(double share, double noise, double correlated) {
-  if (std::isnan(share)) return {-0.5 / correlated, 0.0, -0.5 / correlated, -0.5 / correlated};
+/// no single block decides. What can't be seen (NaN) tells nothing; under another canal's fill, a fill is
+/// likelier to go on than to end.
+std::array<double, states> emissions(double share, double noise, bool under_another, double correlated) {
+  if (std::isnan(share)) {
+    const double elsewhere = under_another ? -0.5 / correlated : 0.0;
+    return {elsewhere, 0.0, elsewhere, elsewhere};
+  }
   const auto normal = [&](double mean, double own) {
     const double sd = std::hypot(noise, own);
     const double z = (share - mean) / sd;
@@ -331,7 +340,7 @@ struct Ends {
   bool open = false;
 };
 
-Ends walk(const Trace& trace, std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
+Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
   const std::size_t rows = trace.share.size();
   const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
   constexpr double forbidden = -1e30;
@@ -346,7 +355,7 @@ Ends walk(const Trace& trace, std::size_t surest, double block_px, double mm_per
   std::vector<std::array<std::size_t, states>> from(rows);
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
-    std::array<double, states> here = emissions(trace.share[b], trace.share_noise[b], correlated);
+    std::array<double, states> here = emissions(trace.share[b], trace.share_noise[b], under_another[b], correlated);
     // Coronal of the drawn path the fill is believed only while it lasts without a break.
     if (trace.s_px[b] > drawn_to) {
       here[gap] += forbidden;
@@ -390,9 +399,9 @@ Ends walk(const Trace& trace, std::size_t surest, double block_px, double mm_per
 
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
-TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, double drawn_to) {
+TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to) {
   TraceFound found;
-  const Blocks blocks = average_blocks(strip, mm_per_px);
+  const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
   std::size_t good = 0;
   for (std::size_t b = 0; b < rows; ++b) {
@@ -430,10 +439,14 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
   };
   std::vector<double> height(rows);
   std::vector<bool> seen(rows);
+  std::vector<bool> under_another(rows);
   for (std::size_t b = 0; b < rows; ++b) {
     const Template shape = template_at(blocks.s_px[b]);
     const double a = shape.amplitude(blocks.value[b], blocks.usable[b], middle + static_cast<int>(std::lround(ridge.offset[b])));
     seen[b] = !std::isnan(a);
+    const int place = middle + static_cast<int>(std::lround(ridge.offset[b]));
+    for (int j = std::max(0, place - shape.half()); j <= std::min(strip.grid.columns - 1, place + shape.half()); ++j)
+      if (blocks.foreign[b][static_cast<std::size_t>(j)] != 0) under_another[b] = true;
     height[b] = seen[b] ? a : 0.0;
     if (seen[b] && b >= run.first && b <= run.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
@@ -464,7 +477,7 @@ TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, d
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
-  const Ends ends = walk(trace, run.first, blocks.block_px, mm_per_px, drawn_to);
+  const Ends ends = walk(trace, under_another, run.first, blocks.block_px, mm_per_px, drawn_to);
   if (ends.apical >= rows || ends.coronal <= ends.apical) return found;
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;

@@ -34,7 +34,8 @@ struct TraceFound {
 
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
 /// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
-/// fill. `drawn_from`, `drawn_to`: the s of the drawn path's ends.
-TraceFound trace_fill(const Strip& strip, double mm_per_px, double drawn_from, double drawn_to);
+/// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`, `drawn_to`: the s of the drawn path's ends.
+TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
+                      double drawn_to);
 
 }  // namespace canalrule

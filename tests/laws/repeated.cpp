@@ -11,9 +11,9 @@
 using namespace canalrule;
 using namespace canalrule_test;
 
-TEST_CASE("the same bytes on one and two threads, and again, usual seeds 71 to 74, hard seeds 71 to 74") {
+TEST_CASE("the same bytes on one and two threads, and again, usual and hard seeds 71 to 73") {
   const int threads_before = cv::getNumThreads();
-  for (std::uint64_t seed = 71; seed <= 74; ++seed)
+  for (std::uint64_t seed = 71; seed <= 73; ++seed)
     for (const bool hard : {false, true}) {
       CAPTURE(seed);
       CAPTURE(hard);

@@ -61,8 +61,8 @@ struct CanalMarks {
   Point apex;                                 ///< the radiographic apex
   std::optional<double> apex_uncertainty_mm;  ///< of the apex mark, along the canal, k = 1
   std::optional<Planned> planned;
-  /// Where the working length is measured from (a cusp tip, an incisal edge); the path's first point
-  /// where it is missing.
+  /// Where the working length is measured from (a cusp tip, an incisal edge); without it the terminus
+  /// can't be compared with the working length.
   std::optional<Point> coronal_reference;
 };
 

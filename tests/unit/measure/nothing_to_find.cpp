@@ -23,6 +23,9 @@ Strip blank_strip(double level) {
   return strip;
 }
 
+/// Nothing else lies on the strip.
+const cv::Mat all_of_it(500, 81, CV_8UC1, cv::Scalar(255));
+
 FilmOnBench blank_film(double level) {
   FilmOnBench film;
   film.radiopacity = cv::Mat(800, 500, CV_32FC1, cv::Scalar(level));
@@ -55,7 +58,7 @@ bool told_without_figures(const CanalResult& canal) {
 TEST_CASE("a strip of one grey has no fill") {
   for (const double level : {0.0, 1234.0}) {
     CAPTURE(level);
-    const TraceFound found = trace_fill(blank_strip(level), 0.03, 0.0, 400.0);
+    const TraceFound found = trace_fill(blank_strip(level), all_of_it, 0.03, 0.0, 400.0);
     CHECK_FALSE(found.trace.has_value());
     CHECK(found.why == NoTrace::no_fill);
   }
@@ -64,7 +67,7 @@ TEST_CASE("a strip of one grey has no fill") {
 TEST_CASE("a strip off the film is called that") {
   Strip strip = blank_strip(0.0);
   strip.usable.setTo(0);
-  const TraceFound found = trace_fill(strip, 0.03, 0.0, 400.0);
+  const TraceFound found = trace_fill(strip, all_of_it, 0.03, 0.0, 400.0);
   CHECK_FALSE(found.trace.has_value());
   CHECK(found.why == NoTrace::off_film);
 }
