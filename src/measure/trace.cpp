@@ -18,6 +18,7 @@ constexpr double least_radius_mm = 0.06;
 constexpr double greatest_radius_mm = 0.85;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;          ///< flank beside a template on each side
+constexpr double least_coronal_piece_mm = 0.7;  ///< of fill, within the drawn path, coronal of a gap
 constexpr double unknown_noise = 0.15;     ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25; ///< along the canal, over which texture stays alike
 
@@ -326,7 +327,7 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
     const double z = (share - mean) / sd;
     return std::max(-8.0, -0.5 * z * z - std::log(sd * 2.5066));
   };
-  const double in = normal(1.0, share > 1.0 ? 0.3 : 0.15);
+  const double in = normal(1.0, share > 1.0 ? 0.25 : 0.15);
   const double empty = normal(0.0, 0.15);
   // A gap: anything from -0.2 to 1, seen through the same noise.
   const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
@@ -382,14 +383,27 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
   std::size_t state = score[0][fill] > score[0][apical_of_fill] ? fill : apical_of_fill;
   Ends ends;
   bool any = false;
+  bool gap_before = false;
+  std::size_t before_gap = 0;
+  std::size_t after_gap = 0;
   for (std::size_t b = 0; b < rows; ++b) {
     if (state == fill) {
       if (!any) ends.apical = b;
+      if (any && gap_before) {
+        before_gap = ends.coronal;
+        after_gap = b;
+      }
       any = true;
+      gap_before = false;
       ends.coronal = b;
+    } else {
+      gap_before = true;
     }
     if (b + 1 < rows) state = from[b][state];
   }
+  // A short piece under the orifice, beyond a gap, is a restoration's foot rather than fill.
+  if (after_gap > 0 && (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px < least_coronal_piece_mm)
+    ends.coronal = before_gap;
   ends.open = any && ends.coronal + 1 == rows;
   if (!any) ends = {rows, 0, false};
   return ends;

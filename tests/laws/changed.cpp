@@ -78,31 +78,41 @@ void check_same(const Result& before, const Result& after, const Bounds& bounds)
     REQUIRE(a.terminus.has_value());
     REQUIRE(b.terminus.has_value());
     const double terminus_bound =
-        std::max(bounds.length_mm, bounds.share * std::hypot(own_uncertainty(*a.terminus), own_uncertainty(*b.terminus)));
+        std::max(bounds.length_mm,
+                 bounds.share * std::hypot(own_uncertainty(*a.terminus), own_uncertainty(*b.terminus)));
     const double moved = b.terminus->to_apex_mm - a.terminus->to_apex_mm;
-    CHECK_MESSAGE(std::fabs(moved) <= terminus_bound, "terminus moved by " << moved << " mm of " << terminus_bound);
+    CHECK_MESSAGE(std::fabs(moved) <= terminus_bound,
+                  "terminus moved by " << moved << " mm of " << terminus_bound);
 
     std::size_t compared = 0;
     double worst = 0.0, worst_at = 0.0, worst_change = 0.0;
     for (const WidthAt& one : a.width) {
-      const auto other = std::find_if(b.width.begin(), b.width.end(), [&](const WidthAt& w) { return std::fabs(w.at_mm - one.at_mm) < 1e-6; });
+      const auto other = std::find_if(b.width.begin(), b.width.end(), [&](const WidthAt& w) {
+        return std::fabs(w.at_mm - one.at_mm) < 1e-6;
+      });
       if (other == b.width.end()) continue;
       ++compared;
       const double change = other->width_mm - one.width_mm;
-      const double share = std::fabs(change) / std::max(bounds.length_mm, bounds.share * std::hypot(one.standard_uncertainty_mm, other->standard_uncertainty_mm));
+      const double share =
+          std::fabs(change) /
+          std::max(bounds.length_mm,
+                   bounds.share * std::hypot(one.standard_uncertainty_mm, other->standard_uncertainty_mm));
       if (share > worst) {
         worst = share;
         worst_at = one.at_mm;
         worst_change = change;
       }
     }
-    CHECK_MESSAGE(worst <= 1.0, "width at " << worst_at << " mm changed by " << worst_change << " mm, " << worst << " times what it may");
+    CHECK_MESSAGE(worst <= 1.0, "width at " << worst_at << " mm changed by " << worst_change << " mm, "
+                                            << worst << " times what it may");
     // One width at either end may come or go with the ends.
     CHECK(compared + 2 >= std::max(a.width.size(), b.width.size()));
 
     REQUIRE(a.taper.overall.has_value());
     REQUIRE(b.taper.overall.has_value());
-    const double taper_bound = std::max(bounds.taper, bounds.share * std::hypot(a.taper.overall->standard_uncertainty, b.taper.overall->standard_uncertainty));
+    const double taper_bound =
+        std::max(bounds.taper, bounds.share * std::hypot(a.taper.overall->standard_uncertainty,
+                                                         b.taper.overall->standard_uncertainty));
     const double change = b.taper.overall->value - a.taper.overall->value;
     CHECK_MESSAGE(std::fabs(change) <= taper_bound, "taper changed by " << change << " of " << taper_bound);
   }
@@ -163,7 +173,8 @@ Case resampled(const Case& opened, double across, double down) {
     for (int c = 0; c < grey.cols; ++c) {
       double sum = 0.0;
       for (const auto& [row, w] : by_row[static_cast<std::size_t>(r)])
-        for (const auto& [column, v] : by_column[static_cast<std::size_t>(c)]) sum += w * v * static_cast<double>(old.at<float>(row, column));
+        for (const auto& [column, v] : by_column[static_cast<std::size_t>(c)])
+          sum += w * v * static_cast<double>(old.at<float>(row, column));
       grey.at<float>(r, c) = static_cast<float>(std::round(sum));
     }
   Case changed = with(opened, grey, [across, down](Point p) { return Point{p.x * across, p.y * down}; });
@@ -173,11 +184,17 @@ Case resampled(const Case& opened, double across, double down) {
 
 Case cropped(const Case& opened, int left, int top) {
   const cv::Rect kept(left, top, opened.film.grey.cols - left, opened.film.grey.rows - top);
-  return with(opened, opened.film.grey(kept).clone(), [left, top](Point p) { return Point{p.x - left, p.y - top}; });
+  return with(opened, opened.film.grey(kept).clone(), [left, top](Point p) {
+    return Point{p.x - left, p.y - top};
+  });
 }
 
-void check_same_millimetres(const Result& before, const Result& after) { check_same(before, after, {1.0, 0.01, 0.001}); }
+void check_same_millimetres(const Result& before, const Result& after) {
+  check_same(before, after, {1.0, 0.01, 0.001});
+}
 
-void check_same_to_rounding(const Result& before, const Result& after) { check_same(before, after, {0.0, 0.002, 0.0005}); }
+void check_same_to_rounding(const Result& before, const Result& after) {
+  check_same(before, after, {0.0, 0.002, 0.0005});
+}
 
 }  // namespace canalrule_test

@@ -22,8 +22,8 @@ canalrule::Case rescaled(const canalrule::Case& opened, double gain, double offs
 /// meaning at the ends of its scale (`log`, `display`).
 canalrule::Case on_wider_scale(const canalrule::Case& opened, int gain, int offset);
 
-/// `across` pixels for each one before along the rows, `down` along the columns: each new pixel is the mean of
-/// the old ones under it by area, rounded to whole grey as stored. Unequal factors give pixels taller or
+/// `across` pixels for each one before along the rows, `down` along the columns: each new pixel is the mean
+/// of the old ones under it by area, rounded to whole grey as stored. Unequal factors give pixels taller or
 /// wider than square ones, and say so.
 canalrule::Case resampled(const canalrule::Case& opened, double across, double down);
 

@@ -21,7 +21,8 @@ TEST_CASE("inverted, the other side said to be radiopaque or nothing said, seeds
   };
   for (const Three& film : on_two_workers(8, [](int i) {
          const Case opened = usual(static_cast<std::uint64_t>(31 + i));
-         return Three{measure(opened), measure(inverted(opened, Told::other_side)), measure(inverted(opened, Told::nothing))};
+         return Three{measure(opened), measure(inverted(opened, Told::other_side)),
+                      measure(inverted(opened, Told::nothing))};
        })) {
     check_same_to_rounding(film.as_it_is, film.said);
     check_same_to_rounding(film.as_it_is, film.unsaid);
@@ -38,7 +39,8 @@ TEST_CASE("which side is radiopaque is told from the film, seeds 39 to 48") {
          const std::string truth = opened.reading.radiopaque == Radiopaque::dark ? "dark" : "bright";
          const Case other = inverted(opened, Told::nothing);
          opened.reading.radiopaque.reset();
-         return (measure(opened).film.radiopaque == truth ? 1 : 0) + (measure(other).film.radiopaque != truth ? 1 : 0);
+         return (measure(opened).film.radiopaque == truth ? 1 : 0) +
+                (measure(other).film.radiopaque != truth ? 1 : 0);
        }))
     told += right;
   CHECK(told == 20);

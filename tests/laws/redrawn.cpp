@@ -1,5 +1,5 @@
-// The same film drawn by several hands gives the same terminus: a path drawn with 3 px of jitter, through another
-// number of points, moves it by less than 0.05 mm. Simulated films of usual quality.
+// The same film drawn by several hands gives the same terminus: a path drawn with 3 px of jitter, through
+// another number of points, moves it by less than 0.05 mm. Simulated films of usual quality.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -16,9 +16,9 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr double jitter_px = 3.0;         ///< standard deviation of a drawn point, each way
+constexpr double jitter_px = 3.0;  ///< standard deviation of a drawn point, each way
 constexpr double terminus_moves_mm = 0.05;
-constexpr int films = 5, hands = 5;       ///< seeds 61 to 65
+constexpr int films = 5, hands = 5;  ///< seeds 61 to 65
 constexpr std::array<int, hands> points_of_hand{4, 5, 6, 8, 11};
 
 /// The canal's true centre line from above the fill to the apex, through `count` points, each off by chance.
@@ -27,18 +27,20 @@ Polyline drawn(const phantom::TrueCanal& canal, int count, double jitter, std::m
   Polyline path;
   for (int k = 0; k < count; ++k) {
     const double at_mm = (canal.coronal_level_mm + 0.4) * (1.0 - static_cast<double>(k) / (count - 1));
-    const auto nearest = std::min_element(canal.centre_line.begin(), canal.centre_line.end(), [&](const auto& a, const auto& b) {
-      return std::fabs(a.at_mm - at_mm) < std::fabs(b.at_mm - at_mm);
-    });
+    const auto nearest = std::min_element(canal.centre_line.begin(), canal.centre_line.end(),
+                                          [&](const auto& a, const auto& b) {
+                                            return std::fabs(a.at_mm - at_mm) < std::fabs(b.at_mm - at_mm);
+                                          });
     const double length = jitter * std::sqrt(-2.0 * std::log(even()));
     const double angle = 2.0 * std::numbers::pi * even();
-    path.push_back({nearest->position.x + length * std::cos(angle), nearest->position.y + length * std::sin(angle)});
+    path.push_back(
+        {nearest->position.x + length * std::cos(angle), nearest->position.y + length * std::sin(angle)});
   }
   return path;
 }
 
 struct Drawings {
-  CanalResult careful;              ///< the true centre line, without jitter
+  CanalResult careful;  ///< the true centre line, without jitter
   std::vector<CanalResult> hands;
 };
 
@@ -53,7 +55,8 @@ Drawings drawings_of(std::uint64_t seed) {
   };
   Drawings all;
   all.careful = measured_with(drawn(truth, 12, 0.0, engine));
-  for (const int count : points_of_hand) all.hands.push_back(measured_with(drawn(truth, count, jitter_px, engine)));
+  for (const int count : points_of_hand)
+    all.hands.push_back(measured_with(drawn(truth, count, jitter_px, engine)));
   return all;
 }
 
@@ -62,7 +65,8 @@ Drawings drawings_of(std::uint64_t seed) {
 TEST_CASE("five hands on five films") {
   double squares = 0.0, widest = 0.0, stated = 0.0;
   int count = 0;
-  for (const Drawings& film : on_two_workers(films, [](int i) { return drawings_of(static_cast<std::uint64_t>(61 + i)); })) {
+  for (const Drawings& film :
+       on_two_workers(films, [](int i) { return drawings_of(static_cast<std::uint64_t>(61 + i)); })) {
     REQUIRE(film.careful.terminus.has_value());
     for (const CanalResult& hand : film.hands) {
       REQUIRE(hand.terminus.has_value());
@@ -74,26 +78,30 @@ TEST_CASE("five hands on five films") {
         if (part.source == "path") stated = part.standard_uncertainty_mm;
       // The figures beside it stay as well, within what is stated of them, but at least 0.01 mm and 0.001.
       CHECK(std::fabs(hand.taper.overall->value - film.careful.taper.overall->value) <=
-            std::fmax(0.001, std::hypot(hand.taper.overall->standard_uncertainty, film.careful.taper.overall->standard_uncertainty)));
+            std::fmax(0.001, std::hypot(hand.taper.overall->standard_uncertainty,
+                                        film.careful.taper.overall->standard_uncertainty)));
       double worst = 0.0, worst_at = 0.0, worst_change = 0.0;
       for (const WidthAt& one : hand.width)
         for (const WidthAt& other : film.careful.width) {
           if (std::fabs(one.at_mm - other.at_mm) > 1e-6) continue;
           const double change = one.width_mm - other.width_mm;
-          const double share = std::fabs(change) / std::fmax(0.01, std::hypot(one.standard_uncertainty_mm, other.standard_uncertainty_mm));
+          const double share = std::fabs(change) / std::fmax(0.01, std::hypot(one.standard_uncertainty_mm,
+                                                                              other.standard_uncertainty_mm));
           if (share > worst) {
             worst = share;
             worst_at = one.at_mm;
             worst_change = change;
           }
         }
-      CHECK_MESSAGE(worst <= 1.0, "width at " << worst_at << " of " << hand.terminus->to_apex_mm << " to " << hand.coronal_level_mm->value
-                                              << " mm changed by " << worst_change << " mm, " << worst << " times what it may");
+      CHECK_MESSAGE(worst <= 1.0, "width at " << worst_at << " of " << hand.terminus->to_apex_mm << " to "
+                                              << hand.coronal_level_mm->value << " mm changed by "
+                                              << worst_change << " mm, " << worst << " times what it may");
       ++count;
     }
   }
   // What the result states for the path is what redrawing does: a root mean square of 25 drawings is known
   // to about a seventh, so 1.4 times is three of its own standard deviations.
   const double scatter = std::sqrt(squares / count);
-  CHECK_MESSAGE(scatter <= 1.4 * stated, "scatter " << scatter << " mm, stated " << stated << " mm, largest " << widest << " mm");
+  CHECK_MESSAGE(scatter <= 1.4 * stated,
+                "scatter " << scatter << " mm, stated " << stated << " mm, largest " << widest << " mm");
 }

@@ -17,7 +17,8 @@ TEST_CASE("the same bytes on one and two threads, and again, usual and hard seed
     for (const bool hard : {false, true}) {
       CAPTURE(seed);
       CAPTURE(hard);
-      const Case opened = case_of(phantom::simulate(hard ? families::hard_film(seed) : families::usual_film(seed)));
+      const Case opened =
+          case_of(phantom::simulate(hard ? families::hard_film(seed) : families::usual_film(seed)));
       cv::setNumThreads(1);
       const std::string one = write_result(measure(opened));
       const std::string again = write_result(measure(opened));

@@ -1,8 +1,10 @@
 // The least standard deviation that any unbiased estimate of the terminus can have (Cramer-Rao):
-// - for one edge blurred by a Gaussian of standard deviation s in white noise sn, pitch p, height A: sn/A sqrt(2
-//   sqrt(pi) s p); with the level beneath it unknown over a window W, its variance over 1 - 2 sqrt(pi) s / W. A = 1000,
-//   sn = 20, s = 1.5 px: 0.04612 px; W = 20 px: 0.05383 px (computed from the formula);
-// - for a fill on a simulated film with no texture, from the model's derivatives at the truth; the scatter of the
+// - for one edge blurred by a Gaussian of standard deviation s in white noise sn, pitch p, height A: sn/A
+// sqrt(2
+//   sqrt(pi) s p); with the level beneath it unknown over a window W, its variance over 1 - 2 sqrt(pi) s / W.
+//   A = 1000, sn = 20, s = 1.5 px: 0.04612 px; W = 20 px: 0.05383 px (computed from the formula);
+// - for a fill on a simulated film with no texture, from the model's derivatives at the truth; the scatter of
+// the
 //   measured terminus over repeated noise stays below twice that.
 #include "fill_model.hpp"
 
@@ -19,7 +21,7 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr int repeats = 24;            ///< noise seeds 1 to 24; a scatter from so many is known to 15 %
+constexpr int repeats = 24;  ///< noise seeds 1 to 24; a scatter from so many is known to 15 %
 constexpr double largest_ratio = 2.0;
 
 double dot(const std::vector<double>& a, const std::vector<double>& b) {
@@ -62,8 +64,8 @@ phantom::Description noise_film() {
 }
 
 /// Least standard deviation of the end in px: the film's derivatives by the end, by what else a fit must find
-/// there (the tip's rounding, the radius and its slope, contrast, blur, and each row's level and slope of background),
-/// weighted by the noise that the photons behind so much fill leave.
+/// there (the tip's rounding, the radius and its slope, contrast, blur, and each row's level and slope of
+/// background), weighted by the noise that the photons behind so much fill leave.
 double bound_px(const phantom::Description& description, const phantom::Truth& truth) {
   const phantom::Fill& fill = *description.canals.front().fill;
   const double mm = truth.mm_per_pixel;
@@ -82,7 +84,8 @@ double bound_px(const phantom::Description& description, const phantom::Truth& t
   model.end_px = fill.terminus_mm / mm;
   model.cap_px = fill.tip_rounding * 0.5 * fill.tip_diameter_mm / mm;
   const double reach = 30.0, half = 0.5 * fill.tip_diameter_mm / mm + 20.0;
-  const StripGrid grid{std::floor(model.end_px - reach), -std::floor(half), 1.0, static_cast<int>(2.0 * reach) + 40, 2 * static_cast<int>(half) + 1};
+  const StripGrid grid{std::floor(model.end_px - reach), -std::floor(half), 1.0,
+                       static_cast<int>(2.0 * reach) + 40, 2 * static_cast<int>(half) + 1};
   const ModelMaps maps = draw_model(model, grid);
 
   std::vector<cv::Mat> local{maps.by_end, maps.by_cap, maps.by_contrast, maps.by_blur, maps.by_radius};
@@ -102,7 +105,8 @@ double bound_px(const phantom::Description& description, const phantom::Truth& t
     }
     for (const cv::Mat& map : local) {
       std::vector<double> row;
-      for (int j = 0; j < grid.columns; ++j) row.push_back(map.at<double>(i, j) / sd[static_cast<std::size_t>(j)]);
+      for (int j = 0; j < grid.columns; ++j)
+        row.push_back(map.at<double>(i, j) / sd[static_cast<std::size_t>(j)]);
       rows.push_back(row);
     }
     const auto take_out = [](std::vector<double>& from, const std::vector<double>& what) {
@@ -115,7 +119,9 @@ double bound_px(const phantom::Description& description, const phantom::Truth& t
       take_out(row, slope);
     }
     for (int a = 0; a < shared; ++a)
-      for (int b = 0; b < shared; ++b) information.at<double>(a, b) += dot(rows[static_cast<std::size_t>(a)], rows[static_cast<std::size_t>(b)]);
+      for (int b = 0; b < shared; ++b)
+        information.at<double>(a, b) +=
+            dot(rows[static_cast<std::size_t>(a)], rows[static_cast<std::size_t>(b)]);
   }
   cv::Mat covariance;
   REQUIRE(cv::invert(information, covariance, cv::DECOMP_CHOLESKY) > 0.0);
@@ -168,7 +174,8 @@ TEST_CASE("the terminus scatters over repeated noise by less than twice the boun
   }
   for (const double end : ends) squares += (end - mean) * (end - mean);
   const double scatter_mm = std::sqrt(squares / (repeats - 1));
-  MESSAGE("bound " << bound_mm << " mm, scatter " << scatter_mm << " mm, ratio " << scatter_mm / bound_mm << "; bias " << mean - 1.0 << " mm");
+  MESSAGE("bound " << bound_mm << " mm, scatter " << scatter_mm << " mm, ratio " << scatter_mm / bound_mm
+                   << "; bias " << mean - 1.0 << " mm");
   CHECK(scatter_mm / bound_mm < largest_ratio);
   // Below the bound nothing that is unbiased can come, but for what 24 repeats leave open.
   CHECK(scatter_mm / bound_mm > 0.6);

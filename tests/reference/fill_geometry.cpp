@@ -1,11 +1,15 @@
 // Cones of standard geometry, and the identities of a chord and of a Gaussian edge:
-// - d(x) = d0 + T x, x mm from the tip (ISO 3630-1 / ISO 6877 geometry, from memory): 25/0.02 is 0.27, 0.31, 0.37, 0.57 mm
-//   at 1, 3, 6, 16 mm; 40/0.04 is 0.44, 0.52, 0.64, 1.04 mm; a cone of 0.25 mm tip cut for a 0.08 preparation is 0.65 mm
-//   at 5 mm (common practice, no source);
-// - a round fill's excess across its axis is a chord: its integral pi r^2, its peak 2 r, its half-maximum width
+// - d(x) = d0 + T x, x mm from the tip (ISO 3630-1 / ISO 6877 geometry, from memory): 25/0.02 is 0.27, 0.31,
+// 0.37, 0.57 mm
+//   at 1, 3, 6, 16 mm; 40/0.04 is 0.44, 0.52, 0.64, 1.04 mm; a cone of 0.25 mm tip cut for a 0.08 preparation
+//   is 0.65 mm at 5 mm (common practice, no source);
+// - a round fill's excess across its axis is a chord: its integral pi r^2, its peak 2 r, its half-maximum
+// width
 //   sqrt(3)/2 = 0.866 of the diameter;
-// - an edge blurred by a Gaussian of standard deviation s: 10-90 % width 2.563 s, line spread 2.355 s wide at half its
-//   height, MTF exp(-2 pi^2 s^2 f^2), so that s = 0.03 mm has 50 % at 6.25 and 10 % at 11.38 line pairs per mm.
+// - an edge blurred by a Gaussian of standard deviation s: 10-90 % width 2.563 s, line spread 2.355 s wide at
+// half its
+//   height, MTF exp(-2 pi^2 s^2 f^2), so that s = 0.03 mm has 50 % at 6.25 and 10 % at 11.38 line pairs per
+//   mm.
 #include "fill_model.hpp"
 
 #include <cmath>
@@ -21,7 +25,8 @@ using namespace canalrule_test;
 
 namespace {
 
-/// A straight fill of one radius, cut flat at s = 0, so faint that blurring its exposure is blurring its thickness.
+/// A straight fill of one radius, cut flat at s = 0, so faint that blurring its exposure is blurring its
+/// thickness.
 FillModel cylinder(double radius_px, double blur_px) {
   FillModel model;
   model.radius_basis = LocalBasis::over(-100.0, 200.0, 50.0);
@@ -40,7 +45,8 @@ FillModel cylinder(double radius_px, double blur_px) {
 double crossing(const std::vector<double>& values, double first, double step, double level) {
   for (std::size_t i = 1; i < values.size(); ++i)
     if (values[i - 1] < level && values[i] >= level)
-      return first + step * (static_cast<double>(i - 1) + (level - values[i - 1]) / (values[i] - values[i - 1]));
+      return first +
+             step * (static_cast<double>(i - 1) + (level - values[i - 1]) / (values[i] - values[i - 1]));
   return std::nan("");
 }
 
@@ -101,9 +107,9 @@ phantom::Description film_of(const Cone& cone) {
 }  // namespace
 
 TEST_CASE("cones of standard geometry are measured to 0.02 mm and within what is stated") {
-  for (const Cone& cone : {Cone{0.25, 0.02, {{1, 0.27}, {3, 0.31}, {6, 0.37}, {16, 0.57}}},
-                           Cone{0.25, 0.08, {{5, 0.65}}},
-                           Cone{0.40, 0.04, {{1, 0.44}, {3, 0.52}, {6, 0.64}, {16, 1.04}}}}) {
+  for (const Cone& cone :
+       {Cone{0.25, 0.02, {{1, 0.27}, {3, 0.31}, {6, 0.37}, {16, 0.57}}}, Cone{0.25, 0.08, {{5, 0.65}}},
+        Cone{0.40, 0.04, {{1, 0.44}, {3, 0.52}, {6, 0.64}, {16, 1.04}}}}) {
     CAPTURE(cone.tip_mm);
     CAPTURE(cone.taper);
     const Measured film = measured(film_of(cone));
@@ -119,13 +125,15 @@ TEST_CASE("cones of standard geometry are measured to 0.02 mm and within what is
         met = true;
         const double error = one.width_mm - diameter;
         CHECK_MESSAGE(std::fabs(error) <= 0.02, "error " << error << " mm");
-        CHECK_MESSAGE(std::fabs(error) <= 2.0 * one.standard_uncertainty_mm, "error " << error << " mm, stated " << one.standard_uncertainty_mm);
+        CHECK_MESSAGE(std::fabs(error) <= 2.0 * one.standard_uncertainty_mm,
+                      "error " << error << " mm, stated " << one.standard_uncertainty_mm);
       }
       CHECK(met);
     }
     REQUIRE(canal.taper.overall.has_value());
     CHECK(std::fabs(canal.taper.overall->value - cone.taper) <= 0.002);
-    CHECK(std::fabs(canal.taper.overall->value - cone.taper) <= 2.0 * canal.taper.overall->standard_uncertainty);
+    CHECK(std::fabs(canal.taper.overall->value - cone.taper) <=
+          2.0 * canal.taper.overall->standard_uncertainty);
   }
 }
 
@@ -135,9 +143,11 @@ TEST_CASE("the model across a fill is a chord: integral, peak and half-maximum w
     const std::vector<double> across = row_of(draw_model(cylinder(radius, 0.02), grid).value, 0);
     double top = 0.0;
     for (const double v : across) top = std::fmax(top, v);
-    CHECK(sum_of(across) * grid.step_px / 3.0 == doctest::Approx(std::numbers::pi * radius * radius).epsilon(1e-4));
+    CHECK(sum_of(across) * grid.step_px / 3.0 ==
+          doctest::Approx(std::numbers::pi * radius * radius).epsilon(1e-4));
     CHECK(top / 3.0 == doctest::Approx(2.0 * radius).epsilon(1e-4));
-    CHECK(half_maximum_width(across, grid.first_n_px, grid.step_px) / (2.0 * radius) == doctest::Approx(std::sqrt(3.0) / 2.0).epsilon(1e-3));
+    CHECK(half_maximum_width(across, grid.first_n_px, grid.step_px) / (2.0 * radius) ==
+          doctest::Approx(std::sqrt(3.0) / 2.0).epsilon(1e-3));
   }
 }
 
@@ -155,14 +165,17 @@ TEST_CASE("the model along a fill cut flat is a Gaussian edge") {
   const ModelMaps maps = draw_model(cylinder(200.0, blur), grid);
   const std::vector<double> edge = column_of(maps.value, 0);
   const double plateau = edge.back();
-  const auto at = [&](double share) { return crossing(edge, grid.first_s_px, grid.step_px, share * plateau); };
+  const auto at = [&](double share) {
+    return crossing(edge, grid.first_s_px, grid.step_px, share * plateau);
+  };
   CHECK((at(0.9) - at(0.1)) / blur == doctest::Approx(2.563).epsilon(0.002));
   CHECK(std::fabs(at(0.5)) < 0.01);  // the edge's middle is the very end
 
   // Moving the end moves the edge: its derivative is the line spread, upside down.
   std::vector<double> spread = column_of(maps.by_end, 0);
   for (double& v : spread) v = -v;
-  CHECK(half_maximum_width(spread, grid.first_s_px, grid.step_px) / blur == doctest::Approx(2.355).epsilon(0.002));
+  CHECK(half_maximum_width(spread, grid.first_s_px, grid.step_px) / blur ==
+        doctest::Approx(2.355).epsilon(0.002));
   const double area = sum_of(spread) * grid.step_px;
   CHECK(area == doctest::Approx(plateau).epsilon(1e-3));
 
@@ -170,7 +183,8 @@ TEST_CASE("the model along a fill cut flat is a Gaussian edge") {
   const auto mtf = [&](double line_pairs_per_mm) {
     double cosine = 0.0;
     for (std::size_t i = 0; i < spread.size(); ++i)
-      cosine += spread[i] * std::cos(2.0 * std::numbers::pi * line_pairs_per_mm * (0.03 / blur) * (grid.first_s_px + grid.step_px * static_cast<double>(i)));
+      cosine += spread[i] * std::cos(2.0 * std::numbers::pi * line_pairs_per_mm * (0.03 / blur) *
+                                     (grid.first_s_px + grid.step_px * static_cast<double>(i)));
     return cosine * grid.step_px / area;
   };
   CHECK(mtf(6.25) == doctest::Approx(0.5).epsilon(0.005));

@@ -1,11 +1,13 @@
 // The scale and its uncertainty against the outside:
-// - JCGM 100:2008 (GUM), H.1, the end gauge: contributions of 25, 9.7, 2.9 and 16.6 nm combine to 31.7 nm, 32 nm as
+// - JCGM 100:2008 (GUM), H.1, the end gauge: contributions of 25, 9.7, 2.9 and 16.6 nm combine to 31.7 nm, 32
+// nm as
 //   published (from memory);
 // - a file of 21 mm, tolerance +-0.5 mm rectangular (ISO 3630-1, from memory), over 1050 px with 0.707 px of
 //   marking: 0.02000 mm per px, 1.38 % relative (computed from (us/s)^2 = (uL/L)^2 + (uN/N)^2);
-// - projection geometry: magnification M = SID / (SID - d): 400/10 mm 1.0256, 400/20 1.0526, 200/10 1.0526, 300/30
-//   1.1111; tilt L'/L = cos(theta) / cos(phi), theta the tooth's axis, phi the detector, off perpendicular to the
-//   beam: theta 20, phi 10 degrees 0.9542, theta = phi 1.
+// - projection geometry: magnification M = SID / (SID - d): 400/10 mm 1.0256, 400/20 1.0526, 200/10 1.0526,
+// 300/30
+//   1.1111; tilt L'/L = cos(theta) / cos(phi), theta the tooth's axis, phi the detector, off perpendicular to
+//   the beam: theta 20, phi 10 degrees 0.9542, theta = phi 1.
 #include "scale.hpp"
 
 #include <cmath>
@@ -65,11 +67,12 @@ double projected_share(double tooth_deg, double detector_deg) {
 }  // namespace
 
 TEST_CASE("GUM H.1: four contributions combine to 32") {
-  // Scaled to parts in ten thousand, as a carried-over scale has them: the file's length, its marks, the landmarks
-  // there and the landmarks here, the marks' 0.707 px over so many pixels.
+  // Scaled to parts in ten thousand, as a carried-over scale has them: the file's length, its marks, the
+  // landmarks there and the landmarks here, the marks' 0.707 px over so many pixels.
   const double marks_px = std::sqrt(0.5);
   const double there_px = marks_px / 2.9e-4, here_px = marks_px / 16.6e-4, file_px = marks_px / 9.7e-4;
-  Case opened = marked({CarriedLength{{{50.0, 0.0}, {50.0, here_px}}, "other", {{50.0, 0.0}, {50.0, there_px}}}});
+  Case opened =
+      marked({CarriedLength{{{50.0, 0.0}, {50.0, here_px}}, "other", {{50.0, 0.0}, {50.0, there_px}}}});
   CarriedFrom other;
   other.reading.scale = {length_over(file_px, 21.0, 21.0 * 25e-4)};
   opened.carried = {other};
@@ -86,7 +89,8 @@ TEST_CASE("a file of 21 mm over 1050 px") {
   CHECK(std::fabs(100.0 * surer.standard_uncertainty / surer.mm_per_pixel - 0.15) < 0.005);
 }
 
-TEST_CASE("the parts of a terminus' uncertainty combine as the GUM says, and the scale's grows with the distance") {
+TEST_CASE(
+    "the parts of a terminus' uncertainty combine as the GUM says, and the scale's grows with the distance") {
   phantom::Description d = plain_film();
   d.canals.front().fill->terminus_mm = 3.0;
   phantom::Simulated film = phantom::simulate(d);
@@ -107,7 +111,8 @@ TEST_CASE("a file at the canal's depth cancels the magnification") {
   struct Set {
     double source_mm, object_mm, magnification;
   };
-  for (const Set& set : {Set{400, 10, 1.0256}, Set{400, 20, 1.0526}, Set{200, 10, 1.0526}, Set{300, 30, 1.1111}}) {
+  for (const Set& set :
+       {Set{400, 10, 1.0256}, Set{400, 20, 1.0526}, Set{200, 10, 1.0526}, Set{300, 30, 1.1111}}) {
     CAPTURE(set.source_mm);
     CAPTURE(set.object_mm);
     phantom::Description with_file = plain_film();
@@ -127,7 +132,8 @@ TEST_CASE("a file at the canal's depth cancels the magnification") {
 
     // Carried over by the tooth's cusp and apex, it measures the fill.
     Case after = case_of(filled);
-    after.reading.scale = {CarriedLength{{filled.truth.cusp, filled.truth.apex}, "working", {working.truth.cusp, working.truth.apex}}};
+    after.reading.scale = {CarriedLength{
+        {filled.truth.cusp, filled.truth.apex}, "working", {working.truth.cusp, working.truth.apex}}};
     CarriedFrom from;
     from.reading = working.reading;
     after.carried = {from};
@@ -137,8 +143,10 @@ TEST_CASE("a file at the canal's depth cancels the magnification") {
     REQUIRE(canal.terminus.has_value());
     CHECK(std::fabs(canal.terminus->to_apex_mm - 1.0) < length_tolerance_mm);
     REQUIRE(canal.filled_length_mm.has_value());
-    CHECK_MESSAGE(std::fabs(canal.filled_length_mm->value - 11.0) < 2.0 * canal.filled_length_mm->standard_uncertainty,
-                  "filled length " << canal.filled_length_mm->value << " mm, stated " << canal.filled_length_mm->standard_uncertainty);
+    CHECK_MESSAGE(
+        std::fabs(canal.filled_length_mm->value - 11.0) < 2.0 * canal.filled_length_mm->standard_uncertainty,
+        "filled length " << canal.filled_length_mm->value << " mm, stated "
+                         << canal.filled_length_mm->standard_uncertainty);
     const double relative = result.scale.standard_uncertainty / result.scale.mm_per_pixel;
     for (const WidthAt& one : canal.width)
       if (one.at_mm >= 2.0 && one.at_mm <= 10.0) {
@@ -154,7 +162,8 @@ TEST_CASE("the film's own spacing does not: lengths come out too long by the mag
   d.beam.object_to_detector_mm = 30.0;
   Case opened = case_of(phantom::simulate(d));
   opened.reading.scale.clear();
-  opened.film.spacing = Spacing{d.detector.pixel_mm, d.detector.pixel_mm, SpacingKind::imager, "", "", std::nullopt};
+  opened.film.spacing =
+      Spacing{d.detector.pixel_mm, d.detector.pixel_mm, SpacingKind::imager, "", "", std::nullopt};
   const Result result = measure(opened);
   REQUIRE(result.canals.front().terminus.has_value());
   CHECK(std::fabs(result.canals.front().terminus->to_apex_mm - 1.1111) < length_tolerance_mm);
@@ -162,7 +171,8 @@ TEST_CASE("the film's own spacing does not: lengths come out too long by the mag
   CHECK(2.0 * result.scale.standard_uncertainty / result.scale.mm_per_pixel >= 0.09);
 }
 
-TEST_CASE("a tilted tooth or detector: a known length along takes it out, a known width across keeps the widths") {
+TEST_CASE(
+    "a tilted tooth or detector: a known length along takes it out, a known width across keeps the widths") {
   struct Set {
     double tooth_deg, detector_deg, share;
   };
@@ -183,9 +193,11 @@ TEST_CASE("a tilted tooth or detector: a known length along takes it out, a know
     const Result result = measure(opened);
     const CanalResult& canal = result.canals.front();
     REQUIRE(canal.terminus.has_value());
-    CHECK(std::fabs(canal.terminus->to_apex_mm - film.truth.canals.front().terminus_to_apex_mm) < length_tolerance_mm);
+    CHECK(std::fabs(canal.terminus->to_apex_mm - film.truth.canals.front().terminus_to_apex_mm) <
+          length_tolerance_mm);
     for (const WidthAt& one : canal.width)
-      if (one.at_mm >= 2.0 && one.at_mm <= 10.0) CHECK(std::fabs(one.width_mm - true_width(film.truth.canals.front(), one.at_mm)) < 0.02);
+      if (one.at_mm >= 2.0 && one.at_mm <= 10.0)
+        CHECK(std::fabs(one.width_mm - true_width(film.truth.canals.front(), one.at_mm)) < 0.02);
     REQUIRE(canal.taper.overall.has_value());
     CHECK(std::fabs(canal.taper.overall->value - 0.04) < 0.002);
   }

@@ -1,8 +1,8 @@
 """Spline, arc length and strip against scipy and an independent cubic convolution in numpy.
 
 Sources: natural cubic spline, de Boor, A Practical Guide to Splines, 1978, ch. IV, as in
-scipy.interpolate.CubicSpline; arc length by scipy.integrate.quad; cubic convolution, Keys, IEEE Trans. Acoust.
-Speech Signal Process. 1981;29:1153, a = -1/2.
+scipy.interpolate.CubicSpline; arc length by scipy.integrate.quad; cubic convolution, Keys, IEEE Trans.
+Acoust. Speech Signal Process. 1981;29:1153, a = -1/2.
 """
 import json
 import os
@@ -20,7 +20,8 @@ import scipy.optimize
 DUMP = pathlib.Path(os.environ["CANALRULE_BUILD"]) / "tests" / "dump_strip"
 
 # A canal as a hand draws it, orifice first, bent by some 25 degrees; radius of curvature above 150 px.
-POINTS = [[212.3, 61.7], [219.1, 171.2], [232.8, 262.4], [258.9, 368.1], [301.6, 470.3], [352.2, 561.9]]
+POINTS = [[212.3, 61.7], [219.1, 171.2], [232.8, 262.4],
+          [258.9, 368.1], [301.6, 470.3], [352.2, 561.9]]
 APEX = [349.0, 566.0]
 
 
@@ -35,7 +36,7 @@ def answer(request):
 
 
 class ReferencePath:
-    """The natural spline through the points over their cumulative chord, from the apical end, by arc length."""
+    """The natural spline through the points over their cumulative chord, from the apical end."""
 
     def __init__(self, points, apex, aspect):
         square = numpy.array(points[::-1]) * [1.0, aspect]
@@ -53,8 +54,9 @@ class ReferencePath:
         """Arc length of the nearest place, the straight continuations included."""
         t = numpy.linspace(0.0, self.end, 2001)
         nearest = numpy.clip(numpy.argmin(numpy.hypot(*(self.curve(t) - point).T)), 1, t.size - 2)
-        best = scipy.optimize.minimize_scalar(lambda u: numpy.sum((self.curve(u) - point) ** 2), method="bounded",
-                                              bounds=(t[nearest - 1], t[nearest + 1]), options={"xatol": 1e-9}).x
+        best = scipy.optimize.minimize_scalar(
+            lambda u: numpy.sum((self.curve(u) - point) ** 2), method="bounded",
+            bounds=(t[nearest - 1], t[nearest + 1]), options={"xatol": 1e-9}).x
         over = numpy.dot(point - self.curve(0.0), self.curve(0.0, 1)) / self.speed(0.0)
         return over if over < 0.0 and best < t[1] else self.arc(best)
 
@@ -109,7 +111,8 @@ class Spline(unittest.TestCase):
             scale = numpy.abs(theirs(at)).max()
             numpy.testing.assert_allclose(ours["value"], theirs(at), rtol=0.0, atol=1e-9 * max(1.0, scale))
             slope = theirs(at, 1)
-            numpy.testing.assert_allclose(ours["slope"], slope, rtol=0.0, atol=1e-9 * max(1.0, numpy.abs(slope).max()))
+            steepest = max(1.0, numpy.abs(slope).max())
+            numpy.testing.assert_allclose(ours["slope"], slope, rtol=0.0, atol=1e-9 * steepest)
 
     def test_beyond_its_ends_it_goes_on_straight(self):
         t, y = [0.0, 3.0, 7.0], [1.0, 4.0, -2.0]
@@ -129,7 +132,8 @@ class Path(unittest.TestCase):
             self.assertAlmostEqual(-ours["first"], reference.apex_at, delta=2e-4)
             for s, place, direction in zip(at, ours["place"], ours["direction"]):
                 there, along = reference.at(s)
-                numpy.testing.assert_allclose(place, there, rtol=0.0, atol=3e-4, err_msg=f"s = {s}, aspect {aspect}")
+                where = f"s = {s}, aspect {aspect}"
+                numpy.testing.assert_allclose(place, there, rtol=0.0, atol=3e-4, err_msg=where)
                 numpy.testing.assert_allclose(direction, along, rtol=0.0, atol=1e-5)
 
 
@@ -140,8 +144,9 @@ class Strip(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             file = pathlib.Path(folder) / "image.raw"
             image.astype(numpy.float32).tofile(file)
+            stored = {"image": str(file), "rows": image.shape[0], "columns": image.shape[1]}
             return answer({"path": {"points": POINTS, "apex": APEX, "aspect": aspect, "at": []},
-                           "strip": self.GRID | {"image": str(file), "rows": image.shape[0], "columns": image.shape[1]}})["strip"]
+                           "strip": self.GRID | stored})["strip"]
 
     def places(self, aspect):
         """Column and row, samples at whole numbers, of every sample of the strip."""
@@ -159,7 +164,7 @@ class Strip(unittest.TestCase):
             strip = self.strip_of(image, aspect)
             for i, j, x, y in self.places(aspect):
                 self.assertEqual(strip["usable"][i][j], 255)
-                # White noise changes by up to 2.5 a pixel, so 3e-4 px of the path's place come to less than 1e-3.
+                # White noise changes by up to 2.5 a pixel, so 3e-4 px of the path's place make under 1e-3.
                 self.assertAlmostEqual(strip["value"][i][j], convolved(image, x, y), delta=1e-3)
 
     def test_a_smooth_image_is_what_a_spline_makes_of_it(self):
@@ -168,7 +173,8 @@ class Strip(unittest.TestCase):
         image = numpy.sin(2.0 * numpy.pi * columns / wave) * numpy.cos(2.0 * numpy.pi * rows / wave)
         strip = self.strip_of(image, 1.0)
         places = list(self.places(1.0))
-        theirs = scipy.ndimage.map_coordinates(image, [[p[3] for p in places], [p[2] for p in places]], order=3)
+        rows_and_columns = [[p[3] for p in places], [p[2] for p in places]]
+        theirs = scipy.ndimage.map_coordinates(image, rows_and_columns, order=3)
         # Keys' slopes are off by f'''/6, which between samples comes to s (1 - s) (1 - 2 s) f'''/6, at most
         # (2 pi / 40)^3 / (6 * 6 sqrt 3) = 6.2e-5 each way; the spline's own error is of fourth order, 2e-6;
         # 3e-4 px of the path's place are 5e-5.

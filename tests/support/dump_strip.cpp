@@ -18,11 +18,12 @@
 
 namespace {
 
-using nlohmann::json;
 using canalrule::CanalPath;
+using nlohmann::json;
 
 json spline_answer(const json& asked) {
-  const canalrule::NaturalSpline spline(asked.at("t").get<std::vector<double>>(), asked.at("y").get<std::vector<double>>());
+  const canalrule::NaturalSpline spline(asked.at("t").get<std::vector<double>>(),
+                                        asked.at("y").get<std::vector<double>>());
   json answer{{"value", json::array()}, {"slope", json::array()}};
   for (const double t : asked.at("at").get<std::vector<double>>()) {
     answer["value"].push_back(spline.value(t));
@@ -40,7 +41,10 @@ CanalPath path_of(const json& asked) {
 }
 
 json path_answer(const CanalPath& path, const std::vector<double>& at) {
-  json answer{{"first", path.first_px()}, {"last", path.last_px()}, {"place", json::array()}, {"direction", json::array()}};
+  json answer{{"first", path.first_px()},
+              {"last", path.last_px()},
+              {"place", json::array()},
+              {"direction", json::array()}};
   for (const double s : at) {
     const canalrule::Point place = path.at(s);
     const canalrule::Point direction = path.direction(s);
@@ -53,7 +57,8 @@ json path_answer(const CanalPath& path, const std::vector<double>& at) {
 json strip_answer(const CanalPath& path, const json& asked) {
   cv::Mat plane(asked.at("rows").get<int>(), asked.at("columns").get<int>(), CV_32FC1);
   std::ifstream in(asked.at("image").get<std::string>(), std::ios::binary);
-  in.read(reinterpret_cast<char*>(plane.data), static_cast<std::streamsize>(plane.total() * plane.elemSize()));
+  in.read(reinterpret_cast<char*>(plane.data),
+          static_cast<std::streamsize>(plane.total() * plane.elemSize()));
   if (!in) throw std::runtime_error("the image is shorter than its rows and columns say");
   const canalrule::StripGrid grid{asked.at("first_s").get<double>(), asked.at("first_n").get<double>(),
                                   asked.at("step").get<double>(), asked.at("strip_rows").get<int>(),

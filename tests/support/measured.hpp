@@ -34,7 +34,8 @@ inline double true_width(const canalrule::phantom::TrueCanal& canal, double at_m
     const auto& below = canal.width[i - 1];
     const auto& above = canal.width[i];
     if (below.at_mm <= at_mm && at_mm <= above.at_mm)
-      return below.width_mm + (above.width_mm - below.width_mm) * (at_mm - below.at_mm) / (above.at_mm - below.at_mm);
+      return below.width_mm +
+             (above.width_mm - below.width_mm) * (at_mm - below.at_mm) / (above.at_mm - below.at_mm);
   }
   return std::numeric_limits<double>::quiet_NaN();
 }

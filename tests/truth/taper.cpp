@@ -1,5 +1,5 @@
-// How the fill tapers, on simulated films, truth by construction. The bounds are chosen here: a first trial by
-// other means came to 0.002 mm per mm, root mean square, over the whole fill.
+// How the fill tapers, on simulated films, truth by construction. The bounds are chosen here: a first trial
+// by other means came to 0.002 mm per mm, root mean square, over the whole fill.
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
@@ -16,18 +16,21 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr int usual_films = 60;               ///< seeds 4001 to 4060
-constexpr double usual_overall_rms = 0.003;   ///< mm per mm
-constexpr double usual_third_rms = 0.012;     ///< a third of the fill is a third as long and a third as many rows
-constexpr double covered_share = 0.88;        ///< within twice the stated standard uncertainty
-constexpr double even_share = 0.95;           ///< flawless fills not called stepped or narrowing
-constexpr int broken_films = 40;              ///< seeds 4101 to 4140, a step of 0.06 to 0.15 mm
-constexpr double clear_step_mm = 0.1;         ///< steps of at least this are found
-constexpr double step_place_mm = 0.4;         ///< within this of where they are
+constexpr int usual_films = 60;              ///< seeds 4001 to 4060
+constexpr double usual_overall_rms = 0.003;  ///< mm per mm
+constexpr double usual_third_rms =
+    0.012;                              ///< a third of the fill is a third as long and a third as many rows
+constexpr double covered_share = 0.88;  ///< within twice the stated standard uncertainty
+constexpr double even_share = 0.95;     ///< flawless fills not called stepped or narrowing
+constexpr int broken_films = 40;        ///< seeds 4101 to 4140, a step of 0.06 to 0.15 mm
+constexpr double clear_step_mm = 0.1;   ///< steps of at least this are found
+constexpr double step_place_mm = 0.4;   ///< within this of where they are
 constexpr double clear_step_share = 0.9;
 constexpr double step_rms_mm = 0.04;
 
-Criteria shipped() { return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json"); }
+Criteria shipped() {
+  return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json");
+}
 
 }  // namespace
 
@@ -35,7 +38,9 @@ TEST_CASE("taper of usual films, overall and by thirds, without false breaks") {
   const Criteria criteria = shipped();
   Errors overall, thirds;
   int even = 0;
-  for (const Measured& film : on_two_workers(usual_films, [](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(4001 + i))); })) {
+  for (const Measured& film : on_two_workers(usual_films, [](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(4001 + i)));
+       })) {
     const phantom::TrueCanal& truth = film.truth.canals.front();
     const Taper& found = film.result.canals.front().taper;
     const auto add = [](Errors& into, const std::optional<Quantity>& q, double true_taper) {
@@ -50,7 +55,8 @@ TEST_CASE("taper of usual films, overall and by thirds, without false breaks") {
       if (j.criterion.starts_with("taper") && j.verdict == Verdict::outside) called = true;
     if (!called && found.overall) ++even;
   }
-  MESSAGE("overall: RMS " << overall.rms() << ", bias " << overall.bias() << ", largest " << overall.largest() << "; thirds: RMS " << thirds.rms());
+  MESSAGE("overall: RMS " << overall.rms() << ", bias " << overall.bias() << ", largest " << overall.largest()
+                          << "; thirds: RMS " << thirds.rms());
   CHECK(overall.count() >= static_cast<std::size_t>(std::ceil(0.95 * usual_films)));
   CHECK(overall.rms() <= usual_overall_rms);
   CHECK(thirds.rms() <= usual_third_rms);
@@ -64,7 +70,9 @@ TEST_CASE("a clear step of the diameter is found on usual films") {
   with_break.with_break = true;
   int clear = 0, found = 0;
   Errors step;
-  for (const Measured& film : on_two_workers(broken_films, [&](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(4101 + i), with_break)); })) {
+  for (const Measured& film : on_two_workers(broken_films, [&](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(4101 + i), with_break));
+       })) {
     REQUIRE(film.truth.canals.front().breaks.size() == 1);
     const phantom::TrueBreak& truth = film.truth.canals.front().breaks.front();
     if (std::fabs(truth.step_mm) < clear_step_mm) continue;

@@ -1,5 +1,5 @@
-// Where the fill ends, on simulated films, truth by construction. Bounds: on films of usual quality within 0.1 mm
-// in at least 95 of 100, as the project promises; the others are chosen here and say so.
+// Where the fill ends, on simulated films, truth by construction. Bounds: on films of usual quality within
+// 0.1 mm in at least 95 of 100, as the project promises; the others are chosen here and say so.
 #include <cmath>
 
 #include <doctest/doctest.h>
@@ -12,13 +12,13 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr int usual_films = 60;                 ///< seeds 1001 to 1060
+constexpr int usual_films = 60;  ///< seeds 1001 to 1060
 constexpr double usual_within_mm = 0.1;
 constexpr double usual_share = 0.95;
-constexpr int clean_films = 20;                 ///< seeds 1001 to 1020
-constexpr double clean_within_mm = 0.03;        ///< chosen here: a pixel; nothing but noise blurs these films
+constexpr int clean_films = 20;           ///< seeds 1001 to 1020
+constexpr double clean_within_mm = 0.03;  ///< chosen here: a pixel; nothing but noise blurs these films
 constexpr double clean_share = 0.95;
-constexpr double coronal_within_mm = 0.15;      ///< chosen here: the chamber's floor and fillings hide that end
+constexpr double coronal_within_mm = 0.15;  ///< chosen here: the chamber's floor and fillings hide that end
 constexpr double coronal_share = 0.90;
 /// Errors within twice the stated standard uncertainty: nominally 95 of 100; 60 films know that share to 3 of
 /// 100, so that 90 is what a true statement passes.
@@ -39,15 +39,19 @@ Ends ends_of(const std::vector<Measured>& films) {
       const CanalResult& found = film.result.canals.at(c);
       ++ends.fills;
       if (!found.terminus) continue;
-      // The apex is marked without error on these films and the scale nearly so: what is left are outline and path.
+      // The apex is marked without error on these films and the scale nearly so: what is left are outline and
+      // path.
       double variance = 0.0;
       for (const UncertaintyPart& part : found.terminus->parts)
-        if (part.source != "apex mark") variance += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+        if (part.source != "apex mark")
+          variance += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
       ends.terminus.add(found.terminus->to_apex_mm - truth.terminus_to_apex_mm, std::sqrt(variance));
       if (found.coronal_level_mm)
-        ends.coronal.add(found.coronal_level_mm->value - truth.coronal_level_mm, found.coronal_level_mm->standard_uncertainty);
+        ends.coronal.add(found.coronal_level_mm->value - truth.coronal_level_mm,
+                         found.coronal_level_mm->standard_uncertainty);
       const Side side = truth.terminus_to_apex_mm > 0.0 ? Side::short_of : Side::beyond;
-      if (found.terminus->side == side || (found.terminus->side == Side::at && std::fabs(truth.terminus_to_apex_mm) < usual_within_mm))
+      if (found.terminus->side == side ||
+          (found.terminus->side == Side::at && std::fabs(truth.terminus_to_apex_mm) < usual_within_mm))
         ++ends.right_side;
     }
   return ends;
@@ -56,9 +60,11 @@ Ends ends_of(const std::vector<Measured>& films) {
 }  // namespace
 
 TEST_CASE("terminus and coronal level of usual films") {
-  const Ends ends = ends_of(on_two_workers(usual_films, [](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(1001 + i))); }));
-  MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, bias " << ends.terminus.bias() << ", largest " << ends.terminus.largest()
-                           << "; coronal RMS " << ends.coronal.rms());
+  const Ends ends = ends_of(on_two_workers(usual_films, [](int i) {
+    return measured(families::usual_film(static_cast<std::uint64_t>(1001 + i)));
+  }));
+  MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, bias " << ends.terminus.bias() << ", largest "
+                           << ends.terminus.largest() << "; coronal RMS " << ends.coronal.rms());
   // A film on which none is found counts as a miss.
   CHECK(static_cast<double>(ends.terminus.within(usual_within_mm)) >= usual_share * ends.fills);
   CHECK(static_cast<double>(ends.right_side) >= usual_share * ends.fills);
@@ -70,8 +76,11 @@ TEST_CASE("terminus and coronal level of usual films") {
 }
 
 TEST_CASE("terminus of clean films") {
-  const Ends ends = ends_of(on_two_workers(clean_films, [](int i) { return measured(families::clean_film(static_cast<std::uint64_t>(1001 + i))); }));
-  MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, bias " << ends.terminus.bias() << ", largest " << ends.terminus.largest());
+  const Ends ends = ends_of(on_two_workers(clean_films, [](int i) {
+    return measured(families::clean_film(static_cast<std::uint64_t>(1001 + i)));
+  }));
+  MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, bias " << ends.terminus.bias() << ", largest "
+                           << ends.terminus.largest());
   CHECK(static_cast<double>(ends.terminus.within(clean_within_mm)) >= clean_share * ends.fills);
   CHECK(ends.terminus.coverage(2.0) >= covered_share);
 }

@@ -1,6 +1,6 @@
-// Voids in the fill, on simulated films, truth by construction. Bounds: on films of usual quality a 0.5 mm gap
-// across the whole width is always found, and at the shipped criteria none is reported in a flawless fill in at
-// least 95 of 100, as the project promises; the others are chosen here and say so.
+// Voids in the fill, on simulated films, truth by construction. Bounds: on films of usual quality a 0.5 mm
+// gap across the whole width is always found, and at the shipped criteria none is reported in a flawless fill
+// in at least 95 of 100, as the project promises; the others are chosen here and say so.
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
@@ -17,25 +17,29 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr int films = 60;                     ///< seeds 3001 to 3060 of either kind
+constexpr int films = 60;  ///< seeds 3001 to 3060 of either kind
 constexpr double gap_mm = 0.5;
 constexpr double flawless_share = 0.95;
-constexpr double across_share = 0.95;         ///< gaps found that are called across; chosen here
-constexpr double gap_place_rms_mm = 0.05;     ///< chosen here
-constexpr double gap_length_rms_mm = 0.1;     ///< chosen here
-constexpr double gap_deficit_bias = 0.1;      ///< chosen here; of films that are not made for display
-constexpr double gap_length_covered = 0.85;   ///< within twice the stated standard uncertainty; chosen here
+constexpr double across_share = 0.95;        ///< gaps found that are called across; chosen here
+constexpr double gap_place_rms_mm = 0.05;    ///< chosen here
+constexpr double gap_length_rms_mm = 0.1;    ///< chosen here
+constexpr double gap_deficit_bias = 0.1;     ///< chosen here; of films that are not made for display
+constexpr double gap_length_covered = 0.85;  ///< within twice the stated standard uncertainty; chosen here
 
-Criteria shipped() { return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json"); }
+Criteria shipped() {
+  return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json");
+}
 
 const Criterion& density(const Criteria& criteria) {
-  const auto found = std::find_if(criteria.criteria.begin(), criteria.criteria.end(), [](const Criterion& c) { return c.id == "density"; });
+  const auto found = std::find_if(criteria.criteria.begin(), criteria.criteria.end(),
+                                  [](const Criterion& c) { return c.id == "density"; });
   REQUIRE(found != criteria.criteria.end());
   return *found;
 }
 
 bool counts(const Void& found, const VoidSelection& selection) {
-  return found.score >= selection.least_score && found.length_mm.value >= selection.least_length_mm && found.deficit.value >= selection.least_deficit;
+  return found.score >= selection.least_score && found.length_mm.value >= selection.least_length_mm &&
+         found.deficit.value >= selection.least_deficit;
 }
 
 /// The strongest void that overlaps the true one.
@@ -43,7 +47,9 @@ const Void* overlapping(const CanalResult& canal, const phantom::TrueVoid& truth
   const Void* best = nullptr;
   if (!canal.voids) return nullptr;
   for (const Void& one : *canal.voids)
-    if (one.from_mm < truth.to_mm && one.to_mm > truth.from_mm && (best == nullptr || one.score > best->score)) best = &one;
+    if (one.from_mm < truth.to_mm && one.to_mm > truth.from_mm &&
+        (best == nullptr || one.score > best->score))
+      best = &one;
   return best;
 }
 
@@ -56,26 +62,31 @@ TEST_CASE("a 0.5 mm gap across the whole width is always found on usual films") 
   with_gap.defect = families::WithVoid{phantom::DefectKind::across, gap_mm, 1.0, 1.0, std::nullopt};
   Errors place, length, deficit;
   int found = 0, across = 0, called_outside = 0;
-  for (const Measured& film : on_two_workers(films, [&](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(3001 + i), with_gap)); })) {
+  for (const Measured& film : on_two_workers(films, [&](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(3001 + i), with_gap));
+       })) {
     REQUIRE(film.truth.canals.front().voids.size() == 1);
     const phantom::TrueVoid& truth = film.truth.canals.front().voids.front();
     const Void* one = overlapping(film.result.canals.front(), truth);
     if (one == nullptr || one->score < selection.least_score) {
-      MESSAGE("not found on seed " << film.truth.seed << " (" << film.truth.response << "), from " << truth.from_mm << " to " << truth.to_mm
-                                   << " mm, score " << (one == nullptr ? 0.0 : one->score));
+      MESSAGE("not found on seed " << film.truth.seed << " (" << film.truth.response << "), from "
+                                   << truth.from_mm << " to " << truth.to_mm << " mm, score "
+                                   << (one == nullptr ? 0.0 : one->score));
       continue;
     }
     ++found;
     if (one->kind == VoidKind::across) ++across;
     place.add(0.5 * (one->from_mm + one->to_mm - truth.from_mm - truth.to_mm), 0.0);
     length.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
-    if (film.truth.response != "display") deficit.add(one->deficit.value - truth.deficit_section, one->deficit.standard_uncertainty);
+    if (film.truth.response != "display")
+      deficit.add(one->deficit.value - truth.deficit_section, one->deficit.standard_uncertainty);
     const Judged judged = judge(film.result, criteria);
     for (const Judgement& j : judged.judgements)
       if (j.criterion == "density" && j.verdict == Verdict::outside) ++called_outside;
   }
-  MESSAGE("found " << found << ", called across " << across << ", outside " << called_outside << "; place RMS " << place.rms() << " mm, length bias "
-                   << length.bias() << " RMS " << length.rms() << " mm, deficit bias " << deficit.bias() << " RMS " << deficit.rms());
+  MESSAGE("found " << found << ", called across " << across << ", outside " << called_outside
+                   << "; place RMS " << place.rms() << " mm, length bias " << length.bias() << " RMS "
+                   << length.rms() << " mm, deficit bias " << deficit.bias() << " RMS " << deficit.rms());
   CHECK(found == films);
   CHECK(across >= static_cast<int>(std::ceil(across_share * films)));
   CHECK(called_outside >= static_cast<int>(std::ceil(flawless_share * films)));
@@ -89,18 +100,22 @@ TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped c
   const Criteria criteria = shipped();
   const VoidSelection& selection = density(criteria).voids;
   int flawless = 0, outside = 0;
-  for (const Measured& film : on_two_workers(films, [](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(3001 + i))); })) {
+  for (const Measured& film : on_two_workers(films, [](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(3001 + i)));
+       })) {
     const CanalResult& canal = film.result.canals.front();
     REQUIRE(film.truth.canals.front().voids.empty());
     if (!canal.voids) continue;
-    const auto reported = std::find_if(canal.voids->begin(), canal.voids->end(), [&](const Void& one) { return counts(one, selection); });
+    const auto reported = std::find_if(canal.voids->begin(), canal.voids->end(),
+                                       [&](const Void& one) { return counts(one, selection); });
     if (reported == canal.voids->end()) {
       ++flawless;
     } else {
-      MESSAGE("reported on seed " << film.truth.seed << " (" << film.truth.response << "): from " << reported->from_mm << " to " << reported->to_mm
-                                  << " mm, deficit " << reported->deficit.value << ", score " << reported->score << ", kind "
-                                  << static_cast<int>(reported->kind) << "; fill from " << canal.terminus->to_apex_mm << " to "
-                                  << canal.coronal_level_mm->value);
+      MESSAGE("reported on seed " << film.truth.seed << " (" << film.truth.response << "): from "
+                                  << reported->from_mm << " to " << reported->to_mm << " mm, deficit "
+                                  << reported->deficit.value << ", score " << reported->score << ", kind "
+                                  << static_cast<int>(reported->kind) << "; fill from "
+                                  << canal.terminus->to_apex_mm << " to " << canal.coronal_level_mm->value);
     }
     for (const Judgement& j : judge(film.result, criteria).judgements)
       if (j.criterion == "density" && j.verdict == Verdict::outside) ++outside;

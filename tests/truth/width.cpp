@@ -1,5 +1,5 @@
-// How wide the fill is, on simulated films, truth by construction. Bounds: on films of usual quality 0.03 mm root
-// mean square, as the project promises; the others are chosen here and say so.
+// How wide the fill is, on simulated films, truth by construction. Bounds: on films of usual quality 0.03 mm
+// root mean square, as the project promises; the others are chosen here and say so.
 #include <cmath>
 
 #include <doctest/doctest.h>
@@ -12,11 +12,11 @@ using namespace canalrule_test;
 
 namespace {
 
-constexpr int usual_films = 60;               ///< seeds 2001 to 2060
+constexpr int usual_films = 60;  ///< seeds 2001 to 2060
 constexpr double usual_rms_mm = 0.03;
-constexpr double usual_bias_mm = 0.005;       ///< chosen here: a sixth of a pixel
-constexpr int clean_films = 20;               ///< seeds 2001 to 2020
-constexpr double clean_rms_mm = 0.01;         ///< chosen here: a third of a pixel
+constexpr double usual_bias_mm = 0.005;  ///< chosen here: a sixth of a pixel
+constexpr int clean_films = 20;          ///< seeds 2001 to 2020
+constexpr double clean_rms_mm = 0.01;    ///< chosen here: a third of a pixel
 /// Widths within twice the stated standard uncertainty: nominally 95 of 100; chosen here with a margin for
 /// 60 films, whose widths err together.
 constexpr double covered_share = 0.88;
@@ -48,8 +48,11 @@ Widths widths_of(const std::vector<Measured>& films) {
 }  // namespace
 
 TEST_CASE("widths of usual films") {
-  const Widths widths = widths_of(on_two_workers(usual_films, [](int i) { return measured(families::usual_film(static_cast<std::uint64_t>(2001 + i))); }));
-  MESSAGE("width: RMS " << widths.error.rms() << " mm, bias " << widths.error.bias() << ", largest " << widths.error.largest());
+  const Widths widths = widths_of(on_two_workers(usual_films, [](int i) {
+    return measured(families::usual_film(static_cast<std::uint64_t>(2001 + i)));
+  }));
+  MESSAGE("width: RMS " << widths.error.rms() << " mm, bias " << widths.error.bias() << ", largest "
+                        << widths.error.largest());
   CHECK(widths.error.rms() <= usual_rms_mm);
   CHECK(std::fabs(widths.error.bias()) <= usual_bias_mm);
   CHECK(widths.stretch_mm >= least_measured_share * widths.filled_mm);
@@ -59,8 +62,11 @@ TEST_CASE("widths of usual films") {
 }
 
 TEST_CASE("widths of clean films") {
-  const Widths widths = widths_of(on_two_workers(clean_films, [](int i) { return measured(families::clean_film(static_cast<std::uint64_t>(2001 + i))); }));
-  MESSAGE("width: RMS " << widths.error.rms() << " mm, bias " << widths.error.bias() << ", largest " << widths.error.largest());
+  const Widths widths = widths_of(on_two_workers(clean_films, [](int i) {
+    return measured(families::clean_film(static_cast<std::uint64_t>(2001 + i)));
+  }));
+  MESSAGE("width: RMS " << widths.error.rms() << " mm, bias " << widths.error.bias() << ", largest "
+                        << widths.error.largest());
   CHECK(widths.error.rms() <= clean_rms_mm);
   CHECK(widths.error.coverage(2.0) >= covered_share);
 }

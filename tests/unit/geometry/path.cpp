@@ -82,7 +82,8 @@ TEST_CASE("arc length on a circle of 50 px radius is its angle times its radius"
 
 TEST_CASE("points that coincide count once") {
   const CanalPath once({{100.0, 50.0}, {120.0, 200.0}, {100.0, 400.0}}, {100.0, 400.0}, 1.0);
-  const CanalPath twice({{100.0, 50.0}, {100.0, 50.0}, {120.0, 200.0}, {120.0, 200.0}, {100.0, 400.0}}, {100.0, 400.0}, 1.0);
+  const CanalPath twice({{100.0, 50.0}, {100.0, 50.0}, {120.0, 200.0}, {120.0, 200.0}, {100.0, 400.0}},
+                        {100.0, 400.0}, 1.0);
   CHECK(twice.last_px() == once.last_px());
   CHECK(twice.at(123.0).x == once.at(123.0).x);
 }

@@ -29,5 +29,6 @@ TEST_CASE("its knots are met and a straight line stays one") {
   std::vector<double> y;
   for (const double x : t) y.push_back(4.0 - 1.5 * x);
   const NaturalSpline line(t, y);
-  for (const double x : {0.0, 0.3, 1.1, 2.5, 6.0, 7.0}) CHECK(line.value(x) == doctest::Approx(4.0 - 1.5 * x));
+  for (const double x : {0.0, 0.3, 1.1, 2.5, 6.0, 7.0})
+    CHECK(line.value(x) == doctest::Approx(4.0 - 1.5 * x));
 }

@@ -28,7 +28,8 @@ TEST_CASE("a ramp comes out as the image coordinates say, pixel centres at halve
       REQUIRE(strip.usable.at<std::uint8_t>(i, j) == 255);
       const double x = 60.0 + grid.n_px(j);
       const double y = 110.0 - grid.s_px(i);
-      CHECK(static_cast<double>(strip.value.at<float>(i, j)) == doctest::Approx(2.0 * x + 0.5 * y).epsilon(1e-6));
+      CHECK(static_cast<double>(strip.value.at<float>(i, j)) ==
+            doctest::Approx(2.0 * x + 0.5 * y).epsilon(1e-6));
     }
 }
 
@@ -49,8 +50,8 @@ TEST_CASE("a place is unusable where one of the sixteen pixels used carries no f
 TEST_CASE("what lies off the film is unusable") {
   const StripGrid grid{-60.0, -80.0, 4.0, 50, 41};
   const Strip strip = sample_strip(ramp(1.0, 1.0), cv::Mat(), upright, grid);
-  CHECK(strip.usable.at<std::uint8_t>(0, 20) == 0);   // s = -60: 30 px under the film
-  CHECK(strip.usable.at<std::uint8_t>(20, 0) == 0);   // n = -80: left of it
+  CHECK(strip.usable.at<std::uint8_t>(0, 20) == 0);  // s = -60: 30 px under the film
+  CHECK(strip.usable.at<std::uint8_t>(20, 0) == 0);  // n = -80: left of it
   CHECK(strip.usable.at<std::uint8_t>(20, 20) == 255);
 }
 

@@ -46,7 +46,8 @@ TEST_CASE("a straight canal has no angle, however it lies") {
   for (const double turn : {0.0, 33.0, 90.0, 171.0}) {
     Polyline path;
     for (int k = 0; k < 6; ++k)
-      path.push_back({300.0 + 80.0 * k * std::sin(turn * degree), 300.0 + 80.0 * k * std::cos(turn * degree)});
+      path.push_back(
+          {300.0 + 80.0 * k * std::sin(turn * degree), 300.0 + 80.0 * k * std::cos(turn * degree)});
     const auto angle = schneider_angle(marks_of(path), 1.0);
     REQUIRE(angle.has_value());
     CHECK(angle->value < 0.1);
@@ -96,9 +97,13 @@ TEST_CASE("a hand's jitter of 3 px moves it within twice its stated uncertainty,
   int inside = 0;
   for (int hand = 0; hand < 40; ++hand) {
     Polyline path;
-    for (const Point& p : Polyline{{200.0, 40.0}, {200.0, 120.0}, {200.0, 200.0}, {200.0, 280.0},
-                                   {200.0 + 80.0 * std::sin(30.0 * degree), 280.0 + 80.0 * std::cos(30.0 * degree)},
-                                   {200.0 + 160.0 * std::sin(30.0 * degree), 280.0 + 160.0 * std::cos(30.0 * degree)}})
+    for (const Point& p :
+         Polyline{{200.0, 40.0},
+                  {200.0, 120.0},
+                  {200.0, 200.0},
+                  {200.0, 280.0},
+                  {200.0 + 80.0 * std::sin(30.0 * degree), 280.0 + 80.0 * std::cos(30.0 * degree)},
+                  {200.0 + 160.0 * std::sin(30.0 * degree), 280.0 + 160.0 * std::cos(30.0 * degree)}})
       path.push_back({p.x + jitter(), p.y + jitter()});
     const auto angle = schneider_angle(marks_of(path), 1.0);
     REQUIRE(angle.has_value());

@@ -35,7 +35,9 @@ TEST_CASE("coefficients on a straight line give that line") {
     const LocalBasis::Weights w = basis.at(place);
     double sum = 0.0;
     for (std::size_t k = 0; k < 4; ++k)
-      sum += w.value[k] * (3.0 + 0.5 * (basis.first + (static_cast<double>(w.first) + static_cast<double>(k) - 1.0) * basis.step));
+      sum += w.value[k] *
+             (3.0 + 0.5 * (basis.first +
+                           (static_cast<double>(w.first) + static_cast<double>(k) - 1.0) * basis.step));
     CHECK(sum == doctest::Approx(3.0 + 0.5 * place).epsilon(1e-12));
   }
 }

@@ -43,8 +43,9 @@ CanalMarks upright_marks() {
 /// Whether every figure is empty, with a reason and a sentence.
 bool told_without_figures(const CanalResult& canal) {
   const bool empty = !canal.terminus && !canal.coronal_level_mm && !canal.filled_length_mm && !canal.voids &&
-                     canal.width.empty() && !canal.taper.overall && !canal.taper.apical && !canal.taper.middle &&
-                     !canal.taper.coronal && canal.taper.breaks.empty() && !canal.taper.largest_reversal;
+                     canal.width.empty() && !canal.taper.overall && !canal.taper.apical &&
+                     !canal.taper.middle && !canal.taper.coronal && canal.taper.breaks.empty() &&
+                     !canal.taper.largest_reversal;
   const auto told = [&](const std::string& figure) {
     return std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), [&](const NotAssessable& n) {
       return n.figure == figure && !n.from_mm && !n.reason.empty() && !n.text.empty();
@@ -79,7 +80,8 @@ TEST_CASE("nothing is followed on a film of noise alone, seeds 0 to 5") {
     FilmOnBench film = blank_film(1000.0);
     for (int i = 0; i < film.radiopacity.rows; ++i)
       for (int j = 0; j < film.radiopacity.cols; ++j)
-        film.radiopacity.at<float>(i, j) += static_cast<float>(40.0 * static_cast<double>(engine() >> 11) * 0x1.0p-53);
+        film.radiopacity.at<float>(i, j) +=
+            static_cast<float>(40.0 * static_cast<double>(engine() >> 11) * 0x1.0p-53);
     CHECK_FALSE(follow_fill(film, upright_marks(), {}).followed.has_value());
   }
 }
@@ -104,7 +106,8 @@ TEST_CASE("an unfilled canal is told of, with every figure empty: usual films, s
     const CanalResult& canal = all.result.canals.front();
     if (canal.terminus)
       MESSAGE("a fill is seen from " << canal.terminus->to_apex_mm << " to " << canal.coronal_level_mm->value
-                                     << " mm, contrast over texture " << canal.film.contrast_to_texture.value_or(0.0));
+                                     << " mm, contrast over texture "
+                                     << canal.film.contrast_to_texture.value_or(0.0));
     if (told_without_figures(canal)) ++told;
   }
   CHECK(told == 10);

@@ -29,7 +29,8 @@ KnownLength upright_length(double mm, double pixels, double u_mm) {
 }
 
 bool warned(const ScaleFound& found, const std::string& code) {
-  return std::any_of(found.warnings.begin(), found.warnings.end(), [&](const Note& note) { return note.code == code; });
+  return std::any_of(found.warnings.begin(), found.warnings.end(),
+                     [&](const Note& note) { return note.code == code; });
 }
 
 Case with_spacing(SpacingKind kind, const std::string& calibration = "") {
@@ -51,7 +52,8 @@ TEST_CASE("a known length: millimetres over pixels, both uncertainties combined"
   CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
   CHECK(found.scale.source == "known-length");
   // Marks: half a pixel each, so 0.707 px over 700.
-  CHECK(found.scale.standard_uncertainty == doctest::Approx(0.03 * std::hypot(0.07 / 21.0, std::sqrt(0.5) / 700.0)));
+  CHECK(found.scale.standard_uncertainty ==
+        doctest::Approx(0.03 * std::hypot(0.07 / 21.0, std::sqrt(0.5) / 700.0)));
   CHECK(found.scale.contributions.size() == 1);
   CHECK_FALSE(found.scale.disagreement.has_value());
   CHECK(found.warnings.empty());
@@ -68,7 +70,8 @@ TEST_CASE("a curved file is measured along its curve") {
   file.length_mm = 15.0;
   file.length_uncertainty_mm = 0.01;
   opened.reading.scale = {file};
-  CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(15.0 / (radius * std::numbers::pi / 3.0)).epsilon(1e-4));
+  CHECK(find_scale(opened).scale.mm_per_pixel ==
+        doctest::Approx(15.0 / (radius * std::numbers::pi / 3.0)).epsilon(1e-4));
 }
 
 TEST_CASE("a length without its uncertainty gets the tolerance of an instrument's length, rectangular") {
@@ -111,7 +114,8 @@ TEST_CASE("lengths that disagree are told, and widen the uncertainty") {
 
 TEST_CASE("a known width beside a known length is the scale across") {
   Case opened = without_scale();
-  opened.reading.scale = {upright_length(21.0, 700.0, 0.05), KnownWidth{{{300.0, 200.0}, {340.0, 200.0}}, 1.16, 0.005}};
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05),
+                          KnownWidth{{{300.0, 200.0}, {340.0, 200.0}}, 1.16, 0.005}};
   const ScaleFound found = find_scale(opened);
   CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
   REQUIRE(found.scale.mm_per_pixel_across.has_value());
@@ -133,7 +137,8 @@ TEST_CASE("a known width alone serves both ways, and that is told") {
 TEST_CASE("a scale is carried over by two landmarks of the tooth") {
   Case opened = without_scale();
   // There 21 mm over 700 px and the landmarks 600 px apart: 18 mm. Here they are 500 px apart.
-  opened.reading.scale = {CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  opened.reading.scale = {
+      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
   CarriedFrom other;
   other.scale_index = 0;
   other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
@@ -143,13 +148,15 @@ TEST_CASE("a scale is carried over by two landmarks of the tooth") {
   CHECK(found.scale.source == "carried-length");
   const double mark = std::sqrt(0.5);
   CHECK(found.scale.standard_uncertainty / found.scale.mm_per_pixel ==
-        doctest::Approx(std::sqrt(std::pow(0.05 / 21.0, 2) + std::pow(mark / 700.0, 2) + std::pow(mark / 600.0, 2) + std::pow(mark / 500.0, 2))));
+        doctest::Approx(std::sqrt(std::pow(0.05 / 21.0, 2) + std::pow(mark / 700.0, 2) +
+                                  std::pow(mark / 600.0, 2) + std::pow(mark / 500.0, 2))));
   CHECK(found.warnings.empty());
 }
 
 TEST_CASE("a scale is carried over from a film with nothing but its own spacing") {
   Case opened = without_scale();
-  opened.reading.scale = {CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  opened.reading.scale = {
+      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
   CarriedFrom other;
   other.spacing = Spacing{0.03, 0.03, SpacingKind::calibrated, "FIDUCIAL", "", std::nullopt};
   opened.carried = {other};
@@ -158,8 +165,9 @@ TEST_CASE("a scale is carried over from a film with nothing but its own spacing"
 
 TEST_CASE("carried and known lengths are pooled and called so") {
   Case opened = without_scale();
-  opened.reading.scale = {upright_length(21.0, 700.0, 0.05),
-                          CarriedLength{{{200.0, 100.0}, {200.0, 700.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  opened.reading.scale = {
+      upright_length(21.0, 700.0, 0.05),
+      CarriedLength{{{200.0, 100.0}, {200.0, 700.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
   CarriedFrom other;
   other.scale_index = 1;
   other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
