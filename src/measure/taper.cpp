@@ -21,6 +21,10 @@ constexpr double least_break_score = 4.0;
 /// What the model itself can't follow of a width, alike over 2 mm of canal: see canal_figures.cpp.
 constexpr double model_width_mm = 0.004;
 constexpr double model_length_mm = 2.0;
+/// The same of a step, and of a kink times the window's length.
+constexpr double step_model_mm = 0.006;
+constexpr double kink_model_mm = 0.02;
+constexpr double kink_preference = 1.15;
 
 /// Variance of sum w_i d_i for errors of the given weights and correlation.
 double variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
@@ -81,6 +85,39 @@ Contrast coefficient(const Diameters& rows, Span span, int functions, Function&&
   c.u = std::sqrt(variance(rows, w, span.first));
   c.good = std::isfinite(c.value) && c.u > 0.0;
   return c;
+}
+
+double shape_of(const TaperBreak& b, double s, double mm_along) {
+  const double away = s - b.at_mm / mm_along;
+  if (b.kind == "step") return away > 0.0 ? 0.5 : -0.5;
+  return std::max(0.0, away) * mm_along / break_window_mm;
+}
+
+/// Fits all breaks together over the whole fill and leaves out, weakest first, what the others explain.
+std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along, double mm_across) {
+  const Span all{0, rows.s_px.size()};
+  const double looks = std::log(static_cast<double>(std::max<std::size_t>(3, rows.s_px.size())));
+  while (!breaks.empty()) {
+    std::size_t weakest = 0;
+    for (std::size_t k = 0; k < breaks.size(); ++k) {
+      std::vector<TaperBreak> order = breaks;
+      std::swap(order[k], order.back());
+      const Contrast c = coefficient(rows, all, 2 + static_cast<int>(order.size()), [&](int a, double s) {
+        if (a == 0) return 1.0;
+        if (a == 1) return (s - rows.s_px.front()) * mm_along / break_window_mm;
+        return shape_of(order[static_cast<std::size_t>(a - 2)], s, mm_along);
+      });
+      const bool step = breaks[k].kind == "step";
+      const double z = c.good ? c.value / std::hypot(c.u, (step ? step_model_mm : kink_model_mm) / mm_across) : 0.0;
+      breaks[k].score = std::sqrt(std::max(0.0, z * z - 2.0 * looks));
+      const double unit = step ? mm_across : mm_across / break_window_mm;
+      if (c.good) breaks[k].step_mm = {c.value * unit, c.u * unit};
+      if (breaks[k].score < breaks[weakest].score) weakest = k;
+    }
+    if (breaks[weakest].score > least_break_score) break;
+    breaks.erase(breaks.begin() + static_cast<std::ptrdiff_t>(weakest));
+  }
+  return breaks;
 }
 
 }  // namespace
@@ -145,7 +182,7 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
   std::vector<double> taken;
   for (int turn = 0; turn < 4; ++turn) {
     TaperBreak best;
-    double top = least_break_score;
+    double top = 0.0;
     for (double at = low; at <= high; at += step) {
       double nearest = 1e30;
       for (const double t : taken) nearest = std::min(nearest, std::fabs(t - at));
@@ -162,29 +199,31 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
       const auto line = [&](int a, double s) { return a == 0 ? 1.0 : (s - at) / scale; };
       const Contrast jump = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : (s > at ? 0.5 : -0.5); });
       const Contrast turnover = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : std::max(0.0, s - at) / scale; });
+      // The place and kind that explain most of what a straight line leaves, by the noise alone ...
+      const auto explains = [](const Contrast& c) { return c.good ? std::fabs(c.value) / c.u : 0.0; };
+      // ... and how sure it is, what the model can't follow and the places looked at allowed for.
       const double looks = std::log(static_cast<double>(std::max<std::size_t>(3, rows.s_px.size())));
-      const auto score = [&](const Contrast& c) {
-        if (!c.good) return 0.0;
-        const double z = c.value / std::hypot(c.u, 1.5 * model_width_mm / mm_across);
+      const auto score = [&](const Contrast& c, double model_mm) {
+        const double z = c.value / std::hypot(c.u, model_mm / mm_across);
         return std::sqrt(std::max(0.0, z * z - 2.0 * looks));
       };
-      if (score(jump) > top) {
-        top = score(jump);
-        best = {at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, top};
+      if (explains(jump) > top) {
+        top = explains(jump);
+        best = {at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, score(jump, step_model_mm)};
       }
       // A kink must explain clearly more than a step to be told as one.
-      if (score(turnover) > 1.15 * top) {
-        top = score(turnover);
+      if (explains(turnover) > kink_preference * top) {
+        top = explains(turnover);
         const double per_mm = mm_across / (scale * mm_along);
-        best = {at * mm_along, "kink", {turnover.value * per_mm, turnover.u * per_mm}, top};
+        best = {at * mm_along, "kink", {turnover.value * per_mm, turnover.u * per_mm}, score(turnover, kink_model_mm)};
       }
     }
-    if (top <= least_break_score) break;
+    if (best.score <= least_break_score) break;
     breaks.push_back(best);
     taken.push_back(best.at_mm / mm_along);
   }
   std::sort(breaks.begin(), breaks.end(), [](const TaperBreak& a, const TaperBreak& b) { return a.at_mm < b.at_mm; });
-  return breaks;
+  return keep_needed(rows, std::move(breaks), mm_along, mm_across);
 }
 
 std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along, double mm_across) {

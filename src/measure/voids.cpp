@@ -288,7 +288,7 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     const double per_px = 1.0 / (2.5066 * blur);
     v.u_length_px = std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px * std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))), fine.to - fine.from);
     voids.push_back(v);
-    take_out(series, fine, 0.5 * blur);
+    take_out(series, fine, 2.5 * blur);
     for (Candidate& c : looked)
       if (c.from < fine.to + 2.0 * baseline && c.to > fine.from - 2.0 * baseline)
         c.found = match(series[c.pattern], c.from, c.to, blur, baseline, uneven, ratio[c.pattern][c.length]);

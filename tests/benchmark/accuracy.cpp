@@ -176,6 +176,8 @@ int main(int argc, char** argv) {
         if (got.voids)
           for (const Void& v : *got.voids)
             if (v.score > 3.0) std::printf(" [%.2f-%.2f d%.2f s%.1f k%d]", v.from_mm, v.to_mm, v.deficit.value, v.score, static_cast<int>(v.kind));
+        for (const auto& b : truth.breaks) std::printf(" {true %.2f %+.3f}", b.at_mm, b.step_mm);
+        for (const TaperBreak& b : got.taper.breaks) std::printf(" {%s %.2f %+.3f s%.1f}", b.kind.c_str(), b.at_mm, b.step_mm.value, b.score);
         for (const Note& note : got.warnings) std::printf(" <%s>", note.code.c_str());
         std::printf(" | blur %.3f/%.3f\n", got.film.blur_mm.value_or(0.0), s.truth.blur_mm);
       }

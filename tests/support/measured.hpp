@@ -3,6 +3,7 @@
 #include <atomic>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <limits>
 #include <thread>
 #include <utility>
@@ -39,6 +40,9 @@ inline double true_width(const canalrule::phantom::TrueCanal& canal, double at_m
   }
   return std::numeric_limits<double>::quiet_NaN();
 }
+
+/// The seed that a family's film was drawn from.
+inline std::uint64_t family_seed(const canalrule::phantom::Truth& truth) { return truth.seed / 16; }
 
 /// A film of which all is known: what was simulated, and what was measured on it.
 struct Measured {

@@ -82,7 +82,8 @@ TEST_CASE("a clear step of the diameter is found on usual films") {
       return b.kind == "step" && std::fabs(b.at_mm - truth.at_mm) <= step_place_mm;
     });
     if (hit == breaks.end()) {
-      MESSAGE("not found on seed " << film.truth.seed << ": " << truth.step_mm << " mm at " << truth.at_mm);
+      MESSAGE("not found on seed " << family_seed(film.truth) << ": " << truth.step_mm << " mm at "
+                                   << truth.at_mm);
       continue;
     }
     ++found;

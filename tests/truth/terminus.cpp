@@ -38,13 +38,20 @@ Ends ends_of(const std::vector<Measured>& films) {
       const phantom::TrueCanal& truth = film.truth.canals[c];
       const CanalResult& found = film.result.canals.at(c);
       ++ends.fills;
-      if (!found.terminus) continue;
+      if (!found.terminus) {
+        MESSAGE("seed " << family_seed(film.truth) << ": no terminus");
+        continue;
+      }
       // The apex is marked without error on these films and the scale nearly so: what is left are outline and
       // path.
       double variance = 0.0;
       for (const UncertaintyPart& part : found.terminus->parts)
         if (part.source != "apex mark")
           variance += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+      if (const double error = found.terminus->to_apex_mm - truth.terminus_to_apex_mm;
+          std::fabs(error) > usual_within_mm)
+        MESSAGE("seed " << family_seed(film.truth) << " (" << film.truth.response << "): error " << error
+                        << " mm, stated " << std::sqrt(variance));
       ends.terminus.add(found.terminus->to_apex_mm - truth.terminus_to_apex_mm, std::sqrt(variance));
       if (found.coronal_level_mm)
         ends.coronal.add(found.coronal_level_mm->value - truth.coronal_level_mm,

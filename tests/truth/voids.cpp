@@ -69,7 +69,7 @@ TEST_CASE("a 0.5 mm gap across the whole width is always found on usual films") 
     const phantom::TrueVoid& truth = film.truth.canals.front().voids.front();
     const Void* one = overlapping(film.result.canals.front(), truth);
     if (one == nullptr || one->score < selection.least_score) {
-      MESSAGE("not found on seed " << film.truth.seed << " (" << film.truth.response << "), from "
+      MESSAGE("not found on seed " << family_seed(film.truth) << " (" << film.truth.response << "), from "
                                    << truth.from_mm << " to " << truth.to_mm << " mm, score "
                                    << (one == nullptr ? 0.0 : one->score));
       continue;
@@ -111,7 +111,7 @@ TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped c
     if (reported == canal.voids->end()) {
       ++flawless;
     } else {
-      MESSAGE("reported on seed " << film.truth.seed << " (" << film.truth.response << "): from "
+      MESSAGE("reported on seed " << family_seed(film.truth) << " (" << film.truth.response << "): from "
                                   << reported->from_mm << " to " << reported->to_mm << " mm, deficit "
                                   << reported->deficit.value << ", score " << reported->score << ", kind "
                                   << static_cast<int>(reported->kind) << "; fill from "
