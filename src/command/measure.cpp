@@ -99,7 +99,8 @@ Request request_of(const po::variables_map& given, const Call& call) {
     refuse_use(grammar(), "--film", "one film can't serve several readings", "measure them one by one");
   request.jobs = plan_jobs(readings, {.output = path_option(grammar(), given, "output"),
                                       .picture = path_option(grammar(), given, "picture")});
-  request.criteria = criteria_file(path_option(grammar(), given, "criteria").value_or("default").string(), call.program);
+  const fs::path criteria = path_option(grammar(), given, "criteria").value_or("default");
+  request.criteria = criteria_file(criteria.string(), call.program);
   if (given.count("json") != 0) request.printed = Printed::result;
   return request;
 }

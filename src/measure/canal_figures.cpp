@@ -37,6 +37,8 @@ constexpr double leaves_root_mm = 0.1;
 /// tests/truth/coverage.cpp holds them.
 constexpr double model_end_mm = 0.007;
 constexpr double model_width_mm = 0.004;
+constexpr double model_void_mm = 0.015;  ///< of a void's length
+constexpr double model_deficit = 0.03;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
 /// tests/truth/coverage.cpp.
@@ -158,9 +160,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     one.from_mm = v.from_px * mm;
     one.to_mm = v.to_px * mm;
     const double length = one.to_mm - one.from_mm;
-    one.length_mm = {length, std::hypot(v.u_length_px * mm, length * relative_scale)};
+    one.length_mm = {length, std::hypot(std::hypot(v.u_length_px * mm, model_void_mm), length * relative_scale)};
     one.width_mm = {v.width_px * across.value, std::hypot(v.u_width_px * across.value, v.width_px * across.value * relative_across)};
-    one.deficit = {v.deficit, v.u_deficit};
+    one.deficit = {v.deficit, std::hypot(v.u_deficit, model_deficit)};
     one.score = v.score;
     one.kind = v.kind;
     const double middle = 0.5 * (v.from_px + v.to_px);
@@ -264,7 +266,7 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
       break;
     case NoTrace::too_faint:
       reason = "too-faint";
-      text = sentence("The fill stands out %.1f times its surroundings' texture; at least 3 are needed.", answer.evidence);
+      text = sentence("What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.", answer.evidence, 1.2);
       break;
   }
   for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width", "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})

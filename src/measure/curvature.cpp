@@ -56,9 +56,10 @@ std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect) 
   }
   const Point knee = square(leaves);
   const double run = std::hypot(end.x - knee.x, end.y - knee.y);
-  if (run < 5.0 * mark_px) return Quantity{0.0, degrees * mark_px / (length / 3.0)};
+  if (run < 5.0 * mark_px) return Quantity{0.0, degrees * std::sqrt(2.0) * mark_px / (length / 3.0)};
   const double cosine = (axis.x * (end.x - knee.x) + axis.y * (end.y - knee.y)) / run;
-  const double u = degrees * std::hypot(mark_px / (length / 3.0), mark_px / run);
+  // Each line's direction is off by its two ends' marks.
+  const double u = degrees * std::sqrt(2.0) * std::hypot(mark_px / (length / 3.0), mark_px / run);
   return Quantity{degrees * std::acos(std::clamp(cosine, -1.0, 1.0)), u};
 }
 

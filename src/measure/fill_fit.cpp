@@ -345,7 +345,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
 
   const auto apply_priors = [&](Normal& n, const FillModel& m, double noise2) {
     add_smoothness(n, problem.places.radius, m.radius, settings.kink_mm / mm, noise2);
-    add_smoothness(n, problem.places.centre, m.centre, 0.05 / mm, noise2);
+    add_smoothness(n, problem.places.centre, m.centre, settings.centre_kink_mm / mm, noise2);
     add_smoothness(n, problem.places.square, square_c, 0.3 * height, noise2);
     add_smoothness(n, problem.places.cube, cube_c, 0.3 * height, noise2);
     for (std::size_t k = 0; k < square_c.size(); ++k) {

@@ -18,6 +18,7 @@ struct FitSettings {
   double beyond_mm = 0.9;          ///< rows apical of the fill's end
   double end_reach_mm = 0.4;       ///< farthest that the end may move from the first guess
   double kink_mm = 0.02;           ///< prior of the radius' second difference between knots
+  double centre_kink_mm = 0.05;    ///< prior of the centre line's second difference between knots
   double bend_per_mm = 0.5;        ///< prior of the curve's bend
   bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted
   int rounds = 14;

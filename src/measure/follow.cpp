@@ -14,8 +14,11 @@ constexpr double beyond_mm = 3.0;          ///< strip beyond the path's apical e
 constexpr double before_mm = 0.8;          ///< strip before the path's coronal end
 constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this step
 constexpr double radius_knots_mm = 0.5;
-constexpr double centre_knots_mm = 1.0;
-constexpr double least_evidence = 3.0;     ///< heights of the fill over its flanks' deviation
+constexpr double centre_knots_mm = 0.7;
+/// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
+/// unfilled canals (up to 1.1) and faint fills (1.25 and more) show in tests/unit/measure.
+constexpr double least_evidence = 1.2;
+constexpr double widest_blur_mm = 0.115;   ///< an edge more blurred than this is no fill's
 constexpr double least_undershoot = 0.006; ///< of the fill's height, that tells a sharpened film
 constexpr double least_undershoot_sure = 1.8;
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
@@ -137,7 +140,7 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
 /// the fill ends short of it.
 Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path, const FillModel& model, double coronal_px) {
   const double mm = film.mm_per_px;
-  const double knot = 0.75 / mm;
+  const double knot = 0.5 / mm;
   const double apart = 0.7 / mm;
   Polyline line;
   for (const Point& drawn : marks.path) {
@@ -277,8 +280,10 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
 
   const FillModel rough = first_model(film, trace, trace.end_px, coronal);
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
+  FitSettings by_hand = stiff;  // the axis is the hand's: the fill may wind about it
+  by_hand.centre_kink_mm = 0.3;
   const Strip narrow = crop(strip, fit_half_mm(film, rough, coronal, stiff), mm);
-  const FillFit first = fit_fill(narrow, mask.colRange((mask.cols - narrow.value.cols) / 2, (mask.cols + narrow.value.cols) / 2), rough, coronal - 0.15 / mm, stiff);
+  const FillFit first = fit_fill(narrow, mask.colRange((mask.cols - narrow.value.cols) / 2, (mask.cols + narrow.value.cols) / 2), rough, coronal - 0.15 / mm, by_hand);
 
   // Second pass on the fill's own centre line.
   const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);
@@ -316,10 +321,11 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   // A fill that hardly stands out from what its flanks show is refused, not guessed.
   const FillModel& fitted = followed.fit.model;
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
-  followed.evidence = fitted.contrast * 2.0 * middle / followed.fit.noise;
+  followed.evidence = fitted.contrast * 2.0 * middle / (followed.fit.noise * std::sqrt(followed.fit.correlation));
   answer.evidence = followed.evidence;
-  if (followed.evidence < least_evidence) {
-    answer.why = NoTrace::too_faint;
+  const bool shapeless = fitted.blur_px * mm > widest_blur_mm;
+  if (followed.evidence < least_evidence || shapeless) {
+    answer.why = shapeless ? NoTrace::no_fit : NoTrace::too_faint;
     return answer;
   }
   answer.followed = std::move(followed);

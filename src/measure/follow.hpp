@@ -36,7 +36,7 @@ struct Followed {
   double first_end_px = 0.0;      ///< s at which its apical end was first found
   bool reaches_path_start = false;
   double halo_share = 0.0;        ///< undershoot beside the fill, as a share of its height; 0: not sharpened
-  double evidence = 0.0;          ///< the fill's height over its flanks' standard deviation
+  double evidence = 0.0;          ///< the fill's height over its flanks' deviation, its correlation allowed for
 };
 
 /// A stretch of film that belongs to another canal's fill or to an object of the scale.

@@ -315,11 +315,11 @@ Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double
 enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
 
 /// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
-/// no single block decides. What can't be seen (NaN) tells nothing; under another canal's fill, a fill is
+/// no single block decides. Where nothing is seen (NaN), clipped or under another canal's fill, a fill is
 /// likelier to go on than to end.
 std::array<double, states> emissions(double share, double noise, bool under_another, double correlated) {
   if (std::isnan(share)) {
-    const double elsewhere = under_another ? -0.5 / correlated : 0.0;
+    const double elsewhere = (under_another ? -0.5 : -0.2) / correlated;
     return {elsewhere, 0.0, elsewhere, elsewhere};
   }
   const auto normal = [&](double mean, double own) {
@@ -415,6 +415,10 @@ double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s
 
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to) {
   TraceFound found;
+  double lowest = 0.0;
+  double highest = 0.0;
+  cv::minMaxLoc(strip.value, &lowest, &highest, nullptr, nullptr, strip.usable);
+  if (!(highest > lowest)) return found;
   const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
   std::size_t good = 0;

@@ -115,7 +115,9 @@ TEST_CASE("cones of standard geometry are measured to 0.02 mm and within what is
     const Measured film = measured(film_of(cone));
     const CanalResult& canal = film.result.canals.front();
     REQUIRE(canal.terminus.has_value());
-    for (const auto& [from_tip, diameter] : cone.diameter_at) {
+    for (const auto& place : cone.diameter_at) {
+      const double from_tip = place.first;
+      const double diameter = place.second;
       CAPTURE(from_tip);
       // The canal is straight and upright: 1 mm and so much more from the apex.
       const double at_mm = 1.0 + from_tip;
