@@ -36,7 +36,8 @@ constexpr double leaves_root_mm = 0.1;
 /// own unevenness): standard uncertainties, the second alike over about 2 mm of canal. Chosen here;
 /// tests/truth/coverage.cpp holds them.
 constexpr double model_end_mm = 0.007;
-constexpr double model_width_mm = 0.004;
+constexpr double model_width_mm = 0.006;
+constexpr double texture_factor = 2.0;    ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;
 
@@ -192,7 +193,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         variance += w.value[static_cast<std::size_t>(a)] * w.value[static_cast<std::size_t>(b)] *
                     fit.covariance.at<double>(fit.places.radius + w.first + a, fit.places.radius + w.first + b);
     const double width = 2.0 * fit.model.radius_px(s) * across.value;
-    canal.width.push_back({k * width_every_mm, width, std::hypot(std::hypot(2.0 * std::sqrt(std::max(0.0, variance)) * across.value, model_width_mm), width * relative_across)});
+    canal.width.push_back({k * width_every_mm, width, std::hypot(std::hypot(2.0 * std::sqrt(texture_factor * std::max(0.0, variance)) * across.value, model_width_mm), width * relative_across)});
   }
 
   // Taper. Its scale is across over along: where one scale serves both it cancels.
@@ -266,7 +267,7 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
       break;
     case NoTrace::too_faint:
       reason = "too-faint";
-      text = sentence("What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.", answer.evidence, 1.2);
+      text = sentence("What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.", answer.evidence, 1.35);
       break;
   }
   for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width", "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})

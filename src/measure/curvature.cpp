@@ -58,9 +58,11 @@ std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect) 
   const double run = std::hypot(end.x - knee.x, end.y - knee.y);
   if (run < 5.0 * mark_px) return Quantity{0.0, degrees * std::sqrt(2.0) * mark_px / (length / 3.0)};
   const double cosine = (axis.x * (end.x - knee.x) + axis.y * (end.y - knee.y)) / run;
-  // Each line's direction is off by its two ends' marks.
-  const double u = degrees * std::sqrt(2.0) * std::hypot(mark_px / (length / 3.0), mark_px / run);
-  return Quantity{degrees * std::acos(std::clamp(cosine, -1.0, 1.0)), u};
+  const double angle_deg = degrees * std::acos(std::clamp(cosine, -1.0, 1.0));
+  // Each line's direction is off by its two ends' marks; where the canal leaves its axis, by a twentieth
+  // of its length, which turns the second line by as much of the angle.
+  const double marks_deg = degrees * std::sqrt(2.0) * std::hypot(mark_px / (length / 3.0), mark_px / run);
+  return Quantity{angle_deg, std::hypot(marks_deg, angle_deg * 0.05 * length / run)};
 }
 
 }  // namespace canalrule

@@ -16,8 +16,8 @@ constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this 
 constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 0.7;
 /// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
-/// unfilled canals (up to 1.1) and faint fills (1.25 and more) show in tests/unit/measure.
-constexpr double least_evidence = 1.2;
+/// unfilled canals (up to 1.3) and faint fills (1.4 and more) show in tests/unit/measure.
+constexpr double least_evidence = 1.35;
 constexpr double widest_blur_mm = 0.115;   ///< an edge more blurred than this is no fill's
 constexpr double least_undershoot = 0.006; ///< of the fill's height, that tells a sharpened film
 constexpr double least_undershoot_sure = 1.8;
@@ -271,7 +271,10 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const StripGrid grid = grid_for(drawn, mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
   const Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
   const cv::Mat mask = mask_foreign(strip, drawn, foreign);
-  TraceFound traced = trace_fill(strip, mask, mm, drawn.first_px(), drawn.last_px());
+  // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the trace.
+  const bool clipped = film.unusable.data != film.padding.data;
+  const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, drawn, grid) : strip;
+  TraceFound traced = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px());
   FollowedOrNot answer;
   answer.why = traced.why;
   if (!traced.trace) return answer;

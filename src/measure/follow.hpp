@@ -19,6 +19,7 @@ namespace canalrule {
 struct FilmOnBench {
   cv::Mat radiopacity;  ///< CV_32FC1, more radiopaque is higher
   cv::Mat unusable;     ///< CV_8UC1, 255: padding or clipped; or empty
+  cv::Mat padding;      ///< CV_8UC1, 255: padding alone; or empty
   double mm_per_px = 0.03;  ///< along the canal
   double aspect = 1.0;
   bool display = true;  ///< the film's curve is unknown

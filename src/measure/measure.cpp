@@ -141,14 +141,9 @@ Result measure(const Case& opened) {
   bench.linear = response == Response::linear;
 
   const Clipping clipping = find_clipping(film);
-  if (!film.unusable.empty()) bench.unusable = film.unusable.clone();
-  if (!clipping.mask.empty()) {
-    if (bench.unusable.empty()) {
-      bench.unusable = clipping.mask;
-    } else {
-      bench.unusable.setTo(255, clipping.mask);
-    }
-  }
+  bench.padding = film.unusable;
+  bench.unusable = film.unusable;
+  if (!clipping.mask.empty()) bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
   bench.radiopacity = radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px));
 
   result.film.columns = film.grey.cols;

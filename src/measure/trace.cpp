@@ -184,7 +184,8 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     const double a = amplitude[b * states + p * sizes + r];
     const double away = (static_cast<double>(p) - reach) / hand;
     const double explained = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
-    return 20.0 * std::log1p(explained / 20.0) - 0.5 * away * away;
+    // A hand is mostly near, at times far: heavier tails than a normal distribution's.
+    return 20.0 * std::log1p(explained / 20.0) - std::log1p(0.5 * away * away);
   };
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
@@ -415,10 +416,6 @@ double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s
 
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to) {
   TraceFound found;
-  double lowest = 0.0;
-  double highest = 0.0;
-  cv::minMaxLoc(strip.value, &lowest, &highest, nullptr, nullptr, strip.usable);
-  if (!(highest > lowest)) return found;
   const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
   std::size_t good = 0;
@@ -430,6 +427,10 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
     found.why = NoTrace::off_film;
     return found;
   }
+  double lowest = 0.0;
+  double highest = 0.0;
+  cv::minMaxLoc(strip.value, &lowest, &highest, nullptr, nullptr, strip.usable);
+  if (!(highest > lowest)) return found;
   const double step = strip.grid.step_px;
   const double columns_per_mm = 1.0 / (mm_per_px * step);
   std::vector<Template> templates;

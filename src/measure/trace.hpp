@@ -12,7 +12,8 @@ namespace canalrule {
 struct Trace {
   std::vector<double> s_px;       ///< middle of each block of rows, apex first
   std::vector<double> offset_px;  ///< centre line's offset from the strip's axis
-  std::vector<double> share;      ///< attenuation found over that expected of the fill; about 1 in it; NaN: unseen
+  /// Attenuation found over that expected of the fill: about 1 in it; NaN where nothing is seen.
+  std::vector<double> share;
   std::vector<double> share_noise;///< its standard deviation, from the flanks
   double radius_at_px = 0.0;      ///< fill's radius where s = 0
   double radius_slope = 0.0;      ///< and its growth towards the crown, px per px
@@ -34,7 +35,8 @@ struct TraceFound {
 
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
 /// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
-/// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`, `drawn_to`: the s of the drawn path's ends.
+/// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
+/// `drawn_to`: the s of the drawn path's ends.
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
                       double drawn_to);
 

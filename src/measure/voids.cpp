@@ -18,7 +18,7 @@ constexpr double correlated_mm = 0.4;    ///< longest lag of correlated noise
 constexpr double uneven = 0.01;          ///< share by which a flawless fill's density may differ
 constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
-constexpr double across_preference = 0.97;  ///< a gap across the canal explains as much: prefer it
+constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
 
 struct Pattern {
   VoidKind kind;
