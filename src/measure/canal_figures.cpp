@@ -18,7 +18,7 @@ namespace {
 constexpr double apex_mark_mm = 0.05;
 
 /// Standard uncertainty from the hand-drawn path: what redrawing moves. Chosen here; tests/laws/redrawn.cpp.
-constexpr double path_mm = 0.004;
+constexpr double path_mm = 0.006;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
@@ -46,6 +46,8 @@ constexpr double model_deficit = 0.03;
 constexpr double coronal_mm = 0.03;
 
 constexpr double kink_mm = 0.02;          ///< freedom of the radius in the final fit
+constexpr double least_step_mm = 0.05;    ///< a step of the width that can pass for a void
+constexpr double step_takes = 1.5;        ///< times the section that a step takes, that it can pass for
 constexpr double width_every_mm = 0.25;
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
@@ -67,6 +69,18 @@ Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
   for (const VoidFound& v : voids)
     if (v.score > least_void_score) out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
   return out;
+}
+
+/// Whether what looks like a void beside a stiff model is a step of the fill's width: the width beyond it is
+/// not what the width before it and the taper promise, by enough to take that much of the cross-section.
+bool is_step(const VoidFound& v, const FillModel& model, double taper, double mm) {
+  const double beside = 0.3 / mm;
+  const double before = 2.0 * model.radius_px(v.from_px - beside);
+  const double after = 2.0 * model.radius_px(v.to_px + beside);
+  const double step = std::fabs(after - before - taper * (v.to_px - v.from_px + 2.0 * beside));
+  const double share = std::min(1.0, step / std::max(before, after));
+  const double taken = 1.0 - (1.0 - share) * (1.0 - share);
+  return step * mm > least_step_mm && v.deficit < step_takes * taken;
 }
 
 Third third_of(double at_mm, double from_mm, double to_mm) {
@@ -143,7 +157,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
-  const FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+  FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+  if (std::erase_if(voids, [&](const VoidFound& v) { return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm); }) > 0)
+    fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
   voids = find_voids(film, followed, fit, unseen);
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());

@@ -18,6 +18,8 @@ constexpr double centre_knots_mm = 0.7;
 /// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
 /// unfilled canals (up to 1.3) and faint fills (1.4 and more) show in tests/unit/measure.
 constexpr double least_evidence = 1.35;
+constexpr double widest_radius_mm = 1.0;   ///< nor is a body so wide half way along it
+constexpr double retrace_mm = 0.25;        ///< a second trace that ends this far off starts a new fit
 constexpr double widest_blur_mm = 0.115;   ///< an edge more blurred than this is no fill's
 constexpr double least_undershoot = 0.006; ///< of the fill's height, that tells a sharpened film
 constexpr double least_undershoot_sure = 1.8;
@@ -35,6 +37,23 @@ StripGrid grid_for(const CanalPath& path, double mm, double half_mm, double from
   grid.columns = 2 * half + 1;
   grid.first_n_px = -half * grid.step_px;
   return grid;
+}
+
+/// Least squares line through a model's radius, the tip and the coronal end left out.
+RadiusLine radius_line(const FillModel& model, double coronal_px, double mm) {
+  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+  for (double s = model.end_px + 0.6 / mm; s < coronal_px - 0.4 / mm; s += 0.25 / mm) {
+    const double r = model.radius_px(s);
+    n += 1.0;
+    sx += s;
+    sy += r;
+    sxx += s * s;
+    sxy += s * r;
+  }
+  const double det = n * sxx - sx * sx;
+  if (n < 4.0 || det <= 0.0) return {model.radius_px(0.5 * (model.end_px + coronal_px)), 0.0};
+  const double slope = std::clamp((n * sxy - sx * sy) / det, -0.02, 0.1);
+  return {(sy - slope * sx) / n, slope};
 }
 
 FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
@@ -278,15 +297,26 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   FollowedOrNot answer;
   answer.why = traced.why;
   if (!traced.trace) return answer;
-  const Trace& trace = *traced.trace;
-  const double coronal = trace.coronal_px;
-
-  const FillModel rough = first_model(film, trace, trace.end_px, coronal);
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
   FitSettings by_hand = stiff;  // the axis is the hand's: the fill may wind about it
   by_hand.centre_kink_mm = 0.3;
-  const Strip narrow = crop(strip, fit_half_mm(film, rough, coronal, stiff), mm);
-  const FillFit first = fit_fill(narrow, mask.colRange((mask.cols - narrow.value.cols) / 2, (mask.cols + narrow.value.cols) / 2), rough, coronal - 0.15 / mm, by_hand);
+  const auto fit_trace = [&](const Trace& from) {
+    const FillModel rough = first_model(film, from, from.end_px, from.coronal_px);
+    const Strip narrow = crop(strip, fit_half_mm(film, rough, from.coronal_px, stiff), mm);
+    const int aside = (mask.cols - narrow.value.cols) / 2;
+    return fit_fill(narrow, mask.colRange(aside, mask.cols - aside), rough, from.coronal_px - 0.15 / mm, by_hand);
+  };
+  Trace trace = *traced.trace;
+  FillFit first = fit_trace(trace);
+  // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
+  // the fit starts anew from there.
+  const RadiusLine fitted_line = radius_line(first.model, trace.coronal_px, mm);
+  const TraceFound again = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), fitted_line);
+  if (again.trace && std::fabs(again.trace->end_px - first.model.end_px) > retrace_mm / mm) {
+    trace = *again.trace;
+    first = fit_trace(trace);
+  }
+  const double coronal = trace.coronal_px;
 
   // Second pass on the fill's own centre line.
   const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);
@@ -326,7 +356,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
   followed.evidence = fitted.contrast * 2.0 * middle / (followed.fit.noise * std::sqrt(followed.fit.correlation));
   answer.evidence = followed.evidence;
-  const bool shapeless = fitted.blur_px * mm > widest_blur_mm;
+  const bool shapeless = fitted.blur_px * mm > widest_blur_mm || middle * mm > widest_radius_mm;
   if (followed.evidence < least_evidence || shapeless) {
     answer.why = shapeless ? NoTrace::no_fit : NoTrace::too_faint;
     return answer;

@@ -273,27 +273,23 @@ Run surest_run(const Ridge& ridge, const std::vector<bool>& drawn) {
   return run;
 }
 
-struct Line {
-  double at = 0.0, slope = 0.0;
-};
-
 /// Radius against s by iterated weighted least squares with bisquare weights; the slope is kept within
 /// -0.02 to 0.1 px per px (taper -0.04 to 0.2).
-Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double columns_to_px) {
+RadiusLine fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double columns_to_px) {
   std::vector<double> s;
   std::vector<double> r;
   for (std::size_t b = run.first; b <= run.last; ++b) {
     s.push_back(blocks.s_px[b]);
     r.push_back(ridge.radius[b] * columns_to_px);
   }
-  Line line{median(r), 0.0};
-  double scale = std::max(1.0, 0.5 * line.at);
+  RadiusLine line{median(r), 0.0};
+  double scale = std::max(1.0, 0.5 * line.at_px);
   const double middle = std::accumulate(s.begin(), s.end(), 0.0) / static_cast<double>(s.size());
   for (int round = 0; round < 8; ++round) {
     double sw = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
     for (std::size_t i = 0; i < s.size(); ++i) {
       const double x = s[i] - middle;
-      const double u = (r[i] - line.at - line.slope * x) / (4.0 * scale);
+      const double u = (r[i] - line.at_px - line.slope * x) / (4.0 * scale);
       const double w = std::fabs(u) < 1.0 ? (1.0 - u * u) * (1.0 - u * u) : 0.0;
       sw += w;
       sx += w * x;
@@ -304,12 +300,12 @@ Line fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double
     const double det = sw * sxx - sx * sx;
     if (sw <= 0.0 || std::fabs(det) < 1e-9) break;
     line.slope = std::clamp((sw * sxy - sx * sy) / det, -0.02, 0.1);
-    line.at = (sy - line.slope * sx) / sw;
+    line.at_px = (sy - line.slope * sx) / sw;
     std::vector<double> away;
-    for (std::size_t i = 0; i < s.size(); ++i) away.push_back(std::fabs(r[i] - line.at - line.slope * (s[i] - middle)));
+    for (std::size_t i = 0; i < s.size(); ++i) away.push_back(std::fabs(r[i] - line.at_px - line.slope * (s[i] - middle)));
     scale = std::max(0.5, 1.4826 * median(away));
   }
-  line.at -= line.slope * middle;
+  line.at_px -= line.slope * middle;
   return line;
 }
 
@@ -414,7 +410,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
-TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to) {
+TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to,
+                      const std::optional<RadiusLine>& known) {
   TraceFound found;
   const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
@@ -448,8 +445,8 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
   if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8) return found;
 
   Trace trace;
-  const Line radius = fit_radius(blocks, ridge, run, step);
-  trace.radius_at_px = radius.at;
+  const RadiusLine radius = known ? *known : fit_radius(blocks, ridge, run, step);
+  trace.radius_at_px = radius.at_px;
   trace.radius_slope = radius.slope;
   std::vector<double> per_thickness;
   const double least = least_radius_mm / mm_per_px;

@@ -25,6 +25,12 @@ struct Trace {
   double radius_px(double s) const;
 };
 
+/// A fill's radius along the canal, px, where it is known better than the trace would find it.
+struct RadiusLine {
+  double at_px = 0.0;     ///< where s = 0
+  double slope = 0.0;
+};
+
 /// What stands in the way of a trace.
 enum class NoTrace { off_film, no_fill, too_faint, no_fit };
 
@@ -36,8 +42,8 @@ struct TraceFound {
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
 /// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
 /// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
-/// `drawn_to`: the s of the drawn path's ends.
+/// `drawn_to`: the s of the drawn path's ends. `radius`: from an earlier fit.
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                      double drawn_to);
+                      double drawn_to, const std::optional<RadiusLine>& radius = std::nullopt);
 
 }  // namespace canalrule
