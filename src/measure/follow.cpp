@@ -293,7 +293,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the trace.
   const bool clipped = film.unusable.data != film.padding.data;
   const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, drawn, grid) : strip;
-  TraceFound traced = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px());
+  TraceFound traced = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight);
   FollowedOrNot answer;
   answer.why = traced.why;
   if (!traced.trace) return answer;
@@ -311,7 +311,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
   // the fit starts anew from there.
   const RadiusLine fitted_line = radius_line(first.model, trace.coronal_px, mm);
-  const TraceFound again = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), fitted_line);
+  const TraceFound again = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight, fitted_line);
   if (again.trace && std::fabs(again.trace->end_px - first.model.end_px) > retrace_mm / mm) {
     trace = *again.trace;
     first = fit_trace(trace);

@@ -22,6 +22,8 @@ struct FilmOnBench {
   cv::Mat padding;      ///< CV_8UC1, 255: padding alone; or empty
   double mm_per_px = 0.03;  ///< along the canal
   double aspect = 1.0;
+  /// Weight of the drawn line against what the film shows, where the fill is searched.
+  double hand_weight = 0.35;
   bool display = true;  ///< the film's curve is unknown
   bool linear = false;  ///< radiopacity is in units of attenuation
 };

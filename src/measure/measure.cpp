@@ -110,6 +110,8 @@ Result measure(const Case& opened) {
   FilmOnBench bench;
   bench.mm_per_px = result.scale.mm_per_pixel;
   bench.aspect = result.scale.row_to_column_aspect;
+  // With several canals a neighbour's fill tempts the search: the hand says which is which.
+  bench.hand_weight = opened.reading.canals.size() > 1 ? 1.0 : 0.35;
 
   std::vector<CanalPath> paths;
   for (const CanalMarks& canal : opened.reading.canals) paths.emplace_back(canal.path, canal.apex, bench.aspect);

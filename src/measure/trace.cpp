@@ -144,7 +144,7 @@ struct Ridge {
   std::vector<double> sure;    ///< root of the variation it explains, in units of the strip's own
 };
 
-Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle, double columns_per_mm) {
+Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle, double columns_per_mm, double hand_weight) {
   const auto rows = blocks.value.size();
   const int reach = static_cast<int>(std::ceil(search_mm * columns_per_mm));
   const auto places = static_cast<std::size_t>(2 * reach + 1);
@@ -185,7 +185,7 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     const double away = (static_cast<double>(p) - reach) / hand;
     const double explained = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
     // A hand is mostly near, at times far: heavier tails than a normal distribution's.
-    return 20.0 * std::log1p(explained / 20.0) - std::log1p(0.5 * away * away);
+    return 20.0 * std::log1p(explained / 20.0) - hand_weight * std::log1p(0.5 * away * away);
   };
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
@@ -411,7 +411,7 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to,
-                      const std::optional<RadiusLine>& known) {
+                      double hand_weight, const std::optional<RadiusLine>& known) {
   TraceFound found;
   const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
@@ -437,7 +437,7 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
     templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   }
   const int middle = (strip.grid.columns - 1) / 2;
-  const Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm);
+  const Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, hand_weight);
 
   std::vector<bool> drawn(rows);
   for (std::size_t b = 0; b < rows; ++b) drawn[b] = blocks.s_px[b] >= drawn_from && blocks.s_px[b] <= drawn_to;

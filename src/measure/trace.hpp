@@ -42,8 +42,8 @@ struct TraceFound {
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
 /// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
 /// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
-/// `drawn_to`: the s of the drawn path's ends. `radius`: from an earlier fit.
+/// `drawn_to`: the s of the drawn path's ends. `hand_weight`: of the drawn line against what the film shows. `radius`: from an earlier fit.
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                      double drawn_to, const std::optional<RadiusLine>& radius = std::nullopt);
+                      double drawn_to, double hand_weight, const std::optional<RadiusLine>& radius = std::nullopt);
 
 }  // namespace canalrule

@@ -59,7 +59,7 @@ bool told_without_figures(const CanalResult& canal) {
 TEST_CASE("a strip of one grey has no fill") {
   for (const double level : {0.0, 1234.0}) {
     CAPTURE(level);
-    const TraceFound found = trace_fill(blank_strip(level), all_of_it, 0.03, 0.0, 400.0);
+    const TraceFound found = trace_fill(blank_strip(level), all_of_it, 0.03, 0.0, 400.0, 0.35);
     CHECK_FALSE(found.trace.has_value());
     CHECK(found.why == NoTrace::no_fill);
   }
@@ -68,7 +68,7 @@ TEST_CASE("a strip of one grey has no fill") {
 TEST_CASE("a strip off the film is called that") {
   Strip strip = blank_strip(0.0);
   strip.usable.setTo(0);
-  const TraceFound found = trace_fill(strip, all_of_it, 0.03, 0.0, 400.0);
+  const TraceFound found = trace_fill(strip, all_of_it, 0.03, 0.0, 400.0, 0.35);
   CHECK_FALSE(found.trace.has_value());
   CHECK(found.why == NoTrace::off_film);
 }
