@@ -15,6 +15,7 @@ constexpr double least_stretch_mm = 1.0;
 constexpr double correlated_mm = 1.0;   ///< longest lag of correlated errors
 constexpr double break_margin_mm = 0.8; ///< nearest to either end that a break is looked for
 constexpr double break_window_mm = 3.0; ///< fill on each side that a break is judged by
+constexpr double merged_mm = 2.6;       ///< opposite kinks nearer than this may be one step
 constexpr double smooth_mm = 0.5;       ///< over which diameters are smoothed for a reversal
 constexpr double least_break_score = 4.0;
 
@@ -91,6 +92,32 @@ double shape_of(const TaperBreak& b, double s, double mm_along) {
   const double away = s - b.at_mm / mm_along;
   if (b.kind == "step") return away > 0.0 ? 0.5 : -0.5;
   return std::max(0.0, away) * mm_along / break_window_mm;
+}
+
+/// Two kinks of opposite sense close together are how a step looks where noise hides its edge: one step
+/// between them in their stead, where it explains as much as the weaker of them.
+std::vector<TaperBreak> merge_kinks(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along, double mm_across) {
+  for (std::size_t k = 0; k + 1 < breaks.size(); ++k) {
+    const TaperBreak& a = breaks[k];
+    const TaperBreak& b = breaks[k + 1];
+    if (a.kind != "kink" || b.kind != "kink" || a.step_mm.value * b.step_mm.value >= 0.0 || b.at_mm - a.at_mm > merged_mm) continue;
+    const Span span = span_of(rows, (a.at_mm - break_window_mm) / mm_along, (b.at_mm + break_window_mm) / mm_along);
+    TaperBreak best;
+    double top = 0.0;
+    for (double at_mm = a.at_mm; at_mm <= b.at_mm; at_mm += 0.05) {
+      const TaperBreak step{at_mm, "step", {}, 0.0};
+      const Contrast c = coefficient(rows, span, 3, [&](int f, double s) {
+        return f == 0 ? 1.0 : f == 1 ? (s - rows.s_px.front()) * mm_along / break_window_mm : shape_of(step, s, mm_along);
+      });
+      if (!c.good || std::fabs(c.value) / c.u <= top) continue;
+      top = std::fabs(c.value) / c.u;
+      best = {at_mm, "step", {c.value * mm_across, c.u * mm_across}, top};
+    }
+    if (top < std::min(a.score, b.score)) continue;
+    breaks[k] = best;
+    breaks.erase(breaks.begin() + static_cast<std::ptrdiff_t>(k) + 1);
+  }
+  return breaks;
 }
 
 /// Fits all breaks together over the whole fill and leaves out, weakest first, what the others explain.
@@ -223,7 +250,8 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
     taken.push_back(best.at_mm / mm_along);
   }
   std::sort(breaks.begin(), breaks.end(), [](const TaperBreak& a, const TaperBreak& b) { return a.at_mm < b.at_mm; });
-  return keep_needed(rows, std::move(breaks), mm_along, mm_across);
+  std::vector<TaperBreak> merged = merge_kinks(rows, keep_needed(rows, std::move(breaks), mm_along, mm_across), mm_along, mm_across);
+  return keep_needed(rows, std::move(merged), mm_along, mm_across);
 }
 
 std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along, double mm_across) {
