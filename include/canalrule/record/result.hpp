@@ -87,7 +87,8 @@ struct TaperBreak {
   double score = 0.0;
 };
 
-/// The smallest amount by which the widths must be wrong for the fill never to narrow towards the crown.
+/// The largest fall of the width towards the crown; half of it is the least by which widths must be wrong for
+/// the fill never to narrow (isotonic regression in the largest difference).
 struct Reversal {
   Quantity narrowing_mm;
   double from_mm = 0.0, to_mm = 0.0;
