@@ -8,10 +8,6 @@
 function(canalrule_room name)
   cmake_parse_arguments(room "" "" "KNOWS;LIBRARIES;PUBLIC_LIBRARIES" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/src/${name}/*.cpp")
-  if(NOT sources)  # until the room is built
-    file(WRITE "${PROJECT_BINARY_DIR}/unbuilt/${name}.cpp" "")
-    set(sources "${PROJECT_BINARY_DIR}/unbuilt/${name}.cpp")
-  endif()
   set(doors "${PROJECT_BINARY_DIR}/doors/${name}")
   file(MAKE_DIRECTORY "${doors}/canalrule")
   if(NOT EXISTS "${doors}/canalrule/${name}")

@@ -1,9 +1,7 @@
-#include <canalrule/geometry/path.hpp>
-
 #include <algorithm>
-#include <cmath>
-
 #include <canalrule/base/fault.hpp>
+#include <canalrule/geometry/path.hpp>
+#include <cmath>
 
 namespace canalrule {
 

@@ -1,9 +1,7 @@
-#include <canalrule/geometry/spline.hpp>
-
 #include <algorithm>
-#include <utility>
-
 #include <canalrule/base/fault.hpp>
+#include <canalrule/geometry/spline.hpp>
+#include <utility>
 
 namespace canalrule {
 

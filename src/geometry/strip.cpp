@@ -1,10 +1,8 @@
-#include <canalrule/geometry/strip.hpp>
-
 #include <algorithm>
 #include <array>
-#include <cmath>
-
 #include <canalrule/base/fault.hpp>
+#include <canalrule/geometry/strip.hpp>
+#include <cmath>
 
 namespace canalrule {
 

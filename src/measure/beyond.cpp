@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-
 #include <opencv2/imgproc.hpp>
 
 namespace canalrule {
@@ -16,7 +15,7 @@ constexpr double least_thickness_mm = 0.25;  ///< of fill, that material apart m
 constexpr double noise_factor = 4.0;         ///< and over the surroundings' texture
 constexpr double least_area_mm2 = 0.03;
 constexpr double clear_of_tip_blurs = 2.5;
-constexpr double least_empty_mm = 0.4;       ///< unfilled canal shorter than this isn't judged
+constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
 
 double deviation_of(std::vector<double> values, double& centre) {
@@ -30,14 +29,16 @@ double deviation_of(std::vector<double> values, double& centre) {
 
 }  // namespace
 
-std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale, const Followed& followed, const FillFit& fit) {
+std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
+                                                 const Followed& followed, const FillFit& fit) {
   const double mm = film.mm_per_px;
   const double across = scale.mm_per_pixel_across ? scale.mm_per_pixel_across->value : mm;
   const double relative = scale.standard_uncertainty / mm;
   const FillModel& model = fit.model;
   std::vector<MaterialBeyond> found;
   const double end_mm = model.end_px * mm;
-  const double u_end = std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
+  const double u_end =
+      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
   if (end_mm < 0.0) {
     MaterialBeyond body;
     body.kind = "fill";
@@ -48,9 +49,11 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
     const double step = 0.5;
     for (double s = model.end_px + 0.5 * step; s < 0.0; s += step) {
       const double x = model.cap_px > 0.0 ? std::min(1.0, (s - model.end_px) / model.cap_px) : 1.0;
-      area += 2.0 * model.radius_px(s) * std::sqrt(std::max(0.0, 1.0 - (1.0 - x) * (1.0 - x))) * step * mm * across;
+      area += 2.0 * model.radius_px(s) * std::sqrt(std::max(0.0, 1.0 - (1.0 - x) * (1.0 - x))) * step * mm *
+              across;
     }
-    body.area_mm2 = {area, std::hypot(u_end * 2.0 * model.radius_px(0.5 * model.end_px) * across, 2.0 * area * relative)};
+    body.area_mm2 = {
+        area, std::hypot(u_end * 2.0 * model.radius_px(0.5 * model.end_px) * across, 2.0 * area * relative)};
     body.position = followed.path.at(0.5 * model.end_px, model.centre_px(0.5 * model.end_px));
     found.push_back(body);
   }
@@ -69,7 +72,8 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   std::vector<double> values;
   for (int i = 0; i < grid.rows; ++i)
     for (int j = 0; j < grid.columns; j += 2)
-      if (strip.usable.at<std::uint8_t>(i, j) != 0) values.push_back(static_cast<double>(strip.value.at<float>(i, j)));
+      if (strip.usable.at<std::uint8_t>(i, j) != 0)
+        values.push_back(static_cast<double>(strip.value.at<float>(i, j)));
   if (values.size() < 200) return found;
   double level = 0.0;
   const double texture = deviation_of(std::move(values), level);
@@ -77,7 +81,8 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   cv::Mat bright(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
   for (int i = 0; i < grid.rows; ++i)
     for (int j = 0; j < grid.columns; ++j)
-      if (strip.usable.at<std::uint8_t>(i, j) != 0 && static_cast<double>(strip.value.at<float>(i, j)) - level > threshold)
+      if (strip.usable.at<std::uint8_t>(i, j) != 0 &&
+          static_cast<double>(strip.value.at<float>(i, j)) - level > threshold)
         bright.at<std::uint8_t>(i, j) = 255;
   cv::Mat labels, stats, centres;
   const int count = cv::connectedComponentsWithStats(bright, labels, stats, centres, 8, CV_32S);
@@ -106,7 +111,8 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   return found;
 }
 
-std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed, const FillFit& fit) {
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed,
+                                         const FillFit& fit) {
   const double mm = film.mm_per_px;
   const FillModel& model = fit.model;
   (void)followed;

@@ -37,7 +37,7 @@ constexpr double leaves_root_mm = 0.1;
 /// tests/truth/coverage.cpp holds them.
 constexpr double model_end_mm = 0.007;
 constexpr double model_width_mm = 0.006;
-constexpr double texture_factor = 2.0;    ///< of a width's variance: texture reaches farther than a knot
+constexpr double texture_factor = 2.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;
 
@@ -45,9 +45,9 @@ constexpr double model_deficit = 0.03;
 /// tests/truth/coverage.cpp.
 constexpr double coronal_mm = 0.03;
 
-constexpr double kink_mm = 0.02;          ///< freedom of the radius in the final fit
-constexpr double least_step_mm = 0.05;    ///< a step of the width that can pass for a void
-constexpr double step_takes = 1.5;        ///< times the section that a step takes, that it can pass for
+constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
+constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
+constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double width_every_mm = 0.25;
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
@@ -67,7 +67,8 @@ Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
 Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
   Stretches out;
   for (const VoidFound& v : voids)
-    if (v.score > least_void_score) out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
+    if (v.score > least_void_score)
+      out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
   return out;
 }
 
@@ -89,34 +90,42 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
   return share < 2.0 / 3.0 ? Third::middle : Third::coronal;
 }
 
-Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks, const Followed& followed, const FillFit& fit) {
+Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
+                     const Followed& followed, const FillFit& fit) {
   const double mm = scale.mm_per_pixel;
   Terminus t;
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));
   t.to_apex_mm = end * mm;
-  const double u_end = std::hypot(std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm, model_end_mm);
+  const double u_end = std::hypot(
+      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm, model_end_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   const double u_apex = marks.apex_uncertainty_mm.value_or(apex_mark_mm);
   t.parts = {{"outline", u_end}, {"apex mark", u_apex}, {"scale", u_scale}, {"path", path_mm}};
   double sum = 0.0;
-  for (const UncertaintyPart& part : t.parts) sum += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+  for (const UncertaintyPart& part : t.parts)
+    sum += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
   t.standard_uncertainty_mm = std::sqrt(sum);
-  t.side = std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
+  t.side =
+      std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
   (void)film;
   return t;
 }
 
 /// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
-void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit, const std::vector<Unassessable>& unassessable, double mm) {
+void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
+              const std::vector<Unassessable>& unassessable, double mm) {
   const double end = fit.model.end_px;
   for (const Unassessable& u : unassessable) {
     // Over the end itself, or so near to it that what lies apical of it may belong to the other fill.
     const bool over_end = u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm;
-    const bool long_near_end = u.to_px - u.from_px > 1.0 / mm && u.to_px > end && (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
+    const bool long_near_end = u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
+                               (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
     if (over_end || long_near_end) {
-      canal.not_assessable.push_back({"terminus", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
-      canal.not_assessable.push_back({"filled_length_mm", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
+      canal.not_assessable.push_back(
+          {"terminus", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
+      canal.not_assessable.push_back({"filled_length_mm", u.from_px * mm, u.to_px * mm, u.reason,
+                                      "The fill's end can't be seen: " + u.text});
       canal.terminus.reset();
       canal.filled_length_mm.reset();
       canal.material_beyond_apex.clear();
@@ -130,19 +139,33 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit, 
     overlap = overlap || u.reason == "overlap";
     clipped = clipped || u.reason == "clipped";
   }
-  if (overlap) canal.warnings.push_back({"overlap", "Another canal's fill lies over part of this one; that stretch is left out of voids, width and taper. A second film at another horizontal angle, where one exists, may show it."});
-  if (clipped) canal.warnings.push_back({"clipped-grey", "The film's grey is clipped over part of this fill; that stretch is left out of voids, width and taper."});
-  const double tip_height = fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) / (fit.noise * std::sqrt(fit.correlation));
+  if (overlap)
+    canal.warnings.push_back(
+        {"overlap",
+         "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
+         "taper. A second film at another horizontal angle, where one exists, may show it."});
+  if (clipped)
+    canal.warnings.push_back({"clipped-grey",
+                              "The film's grey is clipped over part of this fill; that stretch is left out "
+                              "of voids, width and taper."});
+  const double tip_height = fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) /
+                            (fit.noise * std::sqrt(fit.correlation));
   if (tip_height < faint_end)
-    canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its surroundings' texture: look at the end on the picture.", tip_height)});
+    canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
+                                                    "surroundings' texture: look at the end on the picture.",
+                                                    tip_height)});
   const double travelled = std::fabs(end - followed.first_end_px) * mm;
   if (travelled > 0.35)
-    canal.warnings.push_back({"end-uncertain", sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.", travelled)});
+    canal.warnings.push_back(
+        {"end-uncertain",
+         sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
+                  travelled)});
 }
 
 }  // namespace
 
-CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks, const Followed& followed, const std::vector<Unassessable>& unassessable) {
+CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
+                          const Followed& followed, const std::vector<Unassessable>& unassessable) {
   const double mm = scale.mm_per_pixel;
   const Quantity across = scale.mm_per_pixel_across.value_or(Quantity{mm, scale.standard_uncertainty});
   const double relative_scale = scale.standard_uncertainty / mm;
@@ -158,7 +181,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
   FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
-  if (std::erase_if(voids, [&](const VoidFound& v) { return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm); }) > 0)
+  if (std::erase_if(voids, [&](const VoidFound& v) {
+        return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm);
+      }) > 0)
     fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
   voids = find_voids(film, followed, fit, unseen);
   Stretches out = stretches_of(voids, mm);
@@ -169,7 +194,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;
   canal.coronal_level_mm = Quantity{to_mm, std::hypot(coronal_mm, to_mm * relative_scale)};
-  canal.filled_length_mm = Quantity{to_mm - from_mm, std::hypot(std::hypot(coronal_mm, canal.terminus->parts[0].standard_uncertainty_mm), (to_mm - from_mm) * relative_scale)};
+  canal.filled_length_mm = Quantity{
+      to_mm - from_mm, std::hypot(std::hypot(coronal_mm, canal.terminus->parts[0].standard_uncertainty_mm),
+                                  (to_mm - from_mm) * relative_scale)};
 
   canal.voids.emplace();
   for (const VoidFound& v : voids) {
@@ -177,8 +204,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     one.from_mm = v.from_px * mm;
     one.to_mm = v.to_px * mm;
     const double length = one.to_mm - one.from_mm;
-    one.length_mm = {length, std::hypot(std::hypot(v.u_length_px * mm, model_void_mm), length * relative_scale)};
-    one.width_mm = {v.width_px * across.value, std::hypot(v.u_width_px * across.value, v.width_px * across.value * relative_across)};
+    one.length_mm = {length,
+                     std::hypot(std::hypot(v.u_length_px * mm, model_void_mm), length * relative_scale)};
+    one.width_mm = {v.width_px * across.value,
+                    std::hypot(v.u_width_px * across.value, v.width_px * across.value * relative_across)};
     one.deficit = {v.deficit, std::hypot(v.u_deficit, model_deficit)};
     one.score = v.score;
     one.kind = v.kind;
@@ -186,10 +215,12 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     one.third = third_of(middle * mm, from_mm, to_mm);
     one.position = followed.path.at(middle, v.offset_px);
     if (marks.planned && marks.planned->backfill_from_mm)
-      one.at_backfill = one.from_mm - 0.5 <= *marks.planned->backfill_from_mm && *marks.planned->backfill_from_mm <= one.to_mm + 0.5;
+      one.at_backfill = one.from_mm - 0.5 <= *marks.planned->backfill_from_mm &&
+                        *marks.planned->backfill_from_mm <= one.to_mm + 0.5;
     canal.voids->push_back(one);
   }
-  std::sort(canal.voids->begin(), canal.voids->end(), [](const Void& a, const Void& b) { return a.from_mm < b.from_mm; });
+  std::sort(canal.voids->begin(), canal.voids->end(),
+            [](const Void& a, const Void& b) { return a.from_mm < b.from_mm; });
 
   // Widths of the outline.
   const double first_width = end + std::min(fit.model.cap_px, 0.4 / mm);
@@ -199,17 +230,23 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     return false;
   };
   const double last_width = followed.coronal_px - 0.15 / mm;
-  for (int k = static_cast<int>(std::ceil(first_width * mm / width_every_mm)); k * width_every_mm / mm <= last_width; ++k) {
+  for (int k = static_cast<int>(std::ceil(first_width * mm / width_every_mm));
+       k * width_every_mm / mm <= last_width; ++k) {
     const double s = k * width_every_mm / mm;
     if (blocked_at(s)) continue;
     const LocalBasis::Weights w = fit.model.radius_basis.at(s);
     double variance = 0.0;
     for (int a = 0; a < 4; ++a)
       for (int b = 0; b < 4; ++b)
-        variance += w.value[static_cast<std::size_t>(a)] * w.value[static_cast<std::size_t>(b)] *
-                    fit.covariance.at<double>(fit.places.radius + w.first + a, fit.places.radius + w.first + b);
+        variance +=
+            w.value[static_cast<std::size_t>(a)] * w.value[static_cast<std::size_t>(b)] *
+            fit.covariance.at<double>(fit.places.radius + w.first + a, fit.places.radius + w.first + b);
     const double width = 2.0 * fit.model.radius_px(s) * across.value;
-    canal.width.push_back({k * width_every_mm, width, std::hypot(std::hypot(2.0 * std::sqrt(texture_factor * std::max(0.0, variance)) * across.value, model_width_mm), width * relative_across)});
+    canal.width.push_back(
+        {k * width_every_mm, width,
+         std::hypot(std::hypot(2.0 * std::sqrt(texture_factor * std::max(0.0, variance)) * across.value,
+                               model_width_mm),
+                    width * relative_across)});
   }
 
   // Taper. Its scale is across over along: where one scale serves both it cancels.
@@ -255,13 +292,16 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     for (const char* figure : {"voids", "width", "taper"})
       canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
   if (first_end < -leaves_root_mm / mm)
-    canal.not_assessable.push_back({"voids", -0.28, 0.2, "leaves-root", "Where the fill leaves the root its surroundings change: a void can't be told there."});
+    canal.not_assessable.push_back(
+        {"voids", -0.28, 0.2, "leaves-root",
+         "Where the fill leaves the root its surroundings change: a void can't be told there."});
   withhold(canal, followed, fit, unassessable, mm);
   canal.against_plan = against_plan(marks, canal, scale);
   return canal;
 }
 
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer) {
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
+                                  const FollowedOrNot& answer) {
   CanalResult canal;
   canal.name = marks.name;
   canal.drawn_path = marks.path;
@@ -283,10 +323,13 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
       break;
     case NoTrace::too_faint:
       reason = "too-faint";
-      text = sentence("What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.", answer.evidence, 1.35);
+      text = sentence(
+          "What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.",
+          answer.evidence, 1.35);
       break;
   }
-  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width", "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
+  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width",
+                             "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
     canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
   if (answer.why == NoTrace::too_faint) canal.film.contrast_to_texture = answer.evidence;
   return canal;

@@ -20,6 +20,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
                           const Followed& followed, const std::vector<Unassessable>& unassessable);
 
 /// What is told of a canal whose fill could not be followed: every figure null, with the reason.
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer);
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
+                                  const FollowedOrNot& answer);
 
 }  // namespace canalrule

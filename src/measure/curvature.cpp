@@ -1,15 +1,14 @@
 #include "curvature.hpp"
 
 #include <algorithm>
-#include <cmath>
-
 #include <canalrule/geometry/path.hpp>
+#include <cmath>
 
 namespace canalrule {
 
 namespace {
 
-constexpr double mark_px = 3.0;      ///< a hand's offset; chosen here, tests/unit/measure/curvature.cpp
+constexpr double mark_px = 3.0;  ///< a hand's offset; chosen here, tests/unit/measure/curvature.cpp
 constexpr double degrees = 57.29577951308232;
 
 }  // namespace

@@ -1,9 +1,8 @@
 #pragma once
 
-#include <optional>
-
 #include <canalrule/base/quantity.hpp>
 #include <canalrule/record/reading.hpp>
+#include <optional>
 
 namespace canalrule {
 

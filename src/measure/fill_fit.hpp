@@ -1,11 +1,9 @@
 #pragma once
 
+#include <canalrule/geometry/strip.hpp>
+#include <opencv2/core.hpp>
 #include <utility>
 #include <vector>
-
-#include <opencv2/core.hpp>
-
-#include <canalrule/geometry/strip.hpp>
 
 #include "fill_model.hpp"
 
@@ -14,15 +12,15 @@ namespace canalrule {
 /// How a model is fitted; lengths in mm.
 struct FitSettings {
   double mm_per_px = 0.03;
-  double flank_mm = 0.55;          ///< background taken on each side of the fill
-  double beyond_mm = 0.9;          ///< rows apical of the fill's end
-  double end_reach_mm = 0.4;       ///< farthest that the end may move from the first guess
-  double kink_mm = 0.02;           ///< prior of the radius' second difference between knots
-  double centre_kink_mm = 0.05;    ///< prior of the centre line's second difference between knots
-  double bend_per_mm = 0.5;        ///< prior of the curve's bend
-  bool end_open = false;           ///< the fill's end lies outside the strip: its end is not fitted
+  double flank_mm = 0.55;        ///< background taken on each side of the fill
+  double beyond_mm = 0.9;        ///< rows apical of the fill's end
+  double end_reach_mm = 0.4;     ///< farthest that the end may move from the first guess
+  double kink_mm = 0.02;         ///< prior of the radius' second difference between knots
+  double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
+  double bend_per_mm = 0.5;      ///< prior of the curve's bend
+  bool end_open = false;         ///< the fill's end lies outside the strip: its end is not fitted
   int rounds = 14;
-  double settled = 1e-4;           ///< relative change of the cost below which it counts as settled
+  double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
 };
 
 /// Where each kind of parameter stands in the vector of a fit.
@@ -36,13 +34,13 @@ struct FillFit {
   FillModel model;
   ParameterPlaces places;
   LocalBasis background_basis;
-  cv::Mat covariance;     ///< CV_64FC1, count x count; correlation of the noise allowed for
-  cv::Mat residual;       ///< CV_64FC1, film less model and background; 0 outside the fit
-  cv::Mat weight;         ///< CV_64FC1, 0 outside the fit
-  cv::Mat part;           ///< CV_64FC1, 1 where a pixel takes part, whatever its weight
-  ModelMaps maps;         ///< of the last model
-  double noise = 0.0;     ///< standard deviation of the residual, radiopacity
-  double correlation = 1.0;  ///< times by which correlated noise widens variances
+  cv::Mat covariance;               ///< CV_64FC1, count x count; correlation of the noise allowed for
+  cv::Mat residual;                 ///< CV_64FC1, film less model and background; 0 outside the fit
+  cv::Mat weight;                   ///< CV_64FC1, 0 outside the fit
+  cv::Mat part;                     ///< CV_64FC1, 1 where a pixel takes part, whatever its weight
+  ModelMaps maps;                   ///< of the last model
+  double noise = 0.0;               ///< standard deviation of the residual, radiopacity
+  double correlation = 1.0;         ///< times by which correlated noise widens variances
   int first_row = 0, last_row = 0;  ///< rows of the strip that were fitted, [first, last)
   bool converged = false;
 };

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-
 #include <opencv2/imgproc.hpp>
 
 namespace canalrule {
@@ -26,7 +25,8 @@ struct RowThickness {
 };
 
 /// Adds `weight` times the chord of radius rho about `centre`; `share` is drho/dr.
-void add_chord(const StripGrid& grid, double rho, double share, double centre, double weight, const RowThickness& row) {
+void add_chord(const StripGrid& grid, double rho, double share, double centre, double weight,
+               const RowThickness& row) {
   const double h = grid.step_px;
   const int from = std::max(0, static_cast<int>(std::floor(grid.column_of(centre - rho) - 0.5)));
   const int to = std::min(grid.columns - 1, static_cast<int>(std::ceil(grid.column_of(centre + rho) + 0.5)));
@@ -89,7 +89,8 @@ Thickness draw_thickness(const FillModel& model, const StripGrid& grid, int from
   Thickness t{cv::Mat(rows, grid.columns, CV_64FC1), cv::Mat(rows, grid.columns, CV_64FC1),
               cv::Mat(rows, grid.columns, CV_64FC1)};
   for (int i = 0; i < rows; ++i)
-    draw_row(model, grid, from + i, {t.value.ptr<double>(i), t.by_radius.ptr<double>(i), t.by_centre.ptr<double>(i)});
+    draw_row(model, grid, from + i,
+             {t.value.ptr<double>(i), t.by_radius.ptr<double>(i), t.by_centre.ptr<double>(i)});
   return t;
 }
 
@@ -180,7 +181,9 @@ ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
   maps.blurred = curve.q;
   maps.per_thickness = curve.slope;
   const cv::Mat factor = curve.slope / cv::max(blurred, 1e-6);
-  const auto by_thickness = [&](const cv::Mat& change) { return cv::Mat(factor.mul(blur(model, e.mul(change), grid.step_px))); };
+  const auto by_thickness = [&](const cv::Mat& change) {
+    return cv::Mat(factor.mul(blur(model, e.mul(change), grid.step_px)));
+  };
   maps.by_radius = by_thickness(t.by_radius);
   maps.by_centre = by_thickness(t.by_centre);
 
@@ -189,7 +192,8 @@ ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
   maps.by_bend.create(curve.value.size(), CV_64FC1);
   for (int i = 0; i < grid.rows; ++i) {
     const double contrast = contrast_at(model, grid.s_px(i));
-    maps.by_slope.row(i) *= (grid.s_px(i) - model.contrast_at_px) / model.contrast_span_px * model.contrast / contrast;
+    maps.by_slope.row(i) *=
+        (grid.s_px(i) - model.contrast_at_px) / model.contrast_span_px * model.contrast / contrast;
     const double* q = curve.q.ptr<double>(i);
     double* d = maps.by_bend.ptr<double>(i);
     for (int j = 0; j < grid.columns; ++j) {
@@ -215,9 +219,11 @@ ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
   // The tip's two parameters by central differences over the few rows that hold it.
   maps.by_end = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
   maps.by_cap = maps.by_end.clone();
-  const double reach = 4.0 * std::max(model.blur_px, model.halo != 0.0 ? model.halo_px : 0.0) + 3.0 * grid.step_px;
+  const double reach =
+      4.0 * std::max(model.blur_px, model.halo != 0.0 ? model.halo_px : 0.0) + 3.0 * grid.step_px;
   const int from = std::clamp(static_cast<int>(grid.row_of(model.end_px - reach)), 0, grid.rows);
-  const int to = std::clamp(static_cast<int>(grid.row_of(model.end_px + model.cap_px + reach)) + 1, from, grid.rows);
+  const int to =
+      std::clamp(static_cast<int>(grid.row_of(model.end_px + model.cap_px + reach)) + 1, from, grid.rows);
   if (to > from) {
     const auto difference = [&](const FillModel& plus, const FillModel& minus, double apart) {
       const cv::Mat a = draw_thickness(plus, grid, from, to).value;

@@ -1,10 +1,8 @@
 #pragma once
 
-#include <vector>
-
-#include <opencv2/core.hpp>
-
 #include <canalrule/geometry/strip.hpp>
+#include <opencv2/core.hpp>
+#include <vector>
 
 #include "local_basis.hpp"
 
@@ -22,16 +20,16 @@ struct FillModel {
   double contrast = 1.0;               ///< radiopacity per px of thickness at `contrast_at_px`
   double contrast_slope = 0.0;         ///< relative change of it over `contrast_span_px` towards the crown
   double contrast_at_px = 0.0, contrast_span_px = 1.0;
-  double bend = 0.0;                   ///< per px of thickness
-  double absorption = 0.01;            ///< per px of thickness, fixed
-  double blur_px = 1.5;                ///< Gaussian standard deviation
-  double end_px = 0.0;                 ///< s of the very tip
-  double cap_px = 1.0;                 ///< length of the rounded tip
-  double empty = 0.0;                  ///< radiopacity per px of the empty canal against dentine
-  double empty_to_px = 0.0;            ///< s at which the empty canal ends: the apex
-  bool sharpened = false;              ///< whether edge enhancement is part of the model
-  double halo = 0.0;                   ///< its strength
-  double halo_px = 6.0;                ///< its Gaussian standard deviation
+  double bend = 0.0;         ///< per px of thickness
+  double absorption = 0.01;  ///< per px of thickness, fixed
+  double blur_px = 1.5;      ///< Gaussian standard deviation
+  double end_px = 0.0;       ///< s of the very tip
+  double cap_px = 1.0;       ///< length of the rounded tip
+  double empty = 0.0;        ///< radiopacity per px of the empty canal against dentine
+  double empty_to_px = 0.0;  ///< s at which the empty canal ends: the apex
+  bool sharpened = false;    ///< whether edge enhancement is part of the model
+  double halo = 0.0;         ///< its strength
+  double halo_px = 6.0;      ///< its Gaussian standard deviation
 
   double radius_px(double s) const;
   double centre_px(double s) const;
@@ -40,10 +38,10 @@ struct FillModel {
 /// The model on a strip's grid and its derivatives: CV_64FC1, rows x columns.
 struct ModelMaps {
   cv::Mat value;
-  cv::Mat by_radius, by_centre;              ///< by r(s) and c(s) of the same row
+  cv::Mat by_radius, by_centre;  ///< by r(s) and c(s) of the same row
   cv::Mat by_contrast, by_slope, by_bend, by_blur, by_end, by_cap, by_empty, by_halo;
-  cv::Mat blurred;                           ///< thickness q as the film's blur leaves it, px
-  cv::Mat per_thickness;                     ///< dy/dq
+  cv::Mat blurred;        ///< thickness q as the film's blur leaves it, px
+  cv::Mat per_thickness;  ///< dy/dq
 };
 
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid);

@@ -9,19 +9,19 @@ namespace {
 
 // Lengths in mm, chosen here; tests/truth/terminus.cpp holds them.
 constexpr double half_strip_mm = 2.2;
-constexpr double stiff_kink_mm = 0.005;    ///< freedom of the radius while voids are looked for
-constexpr double beyond_mm = 3.0;          ///< strip beyond the path's apical end and the apex
-constexpr double before_mm = 0.8;          ///< strip before the path's coronal end
-constexpr double finest_step_mm = 0.018;   ///< finer films are sampled at this step
+constexpr double stiff_kink_mm = 0.005;   ///< freedom of the radius while voids are looked for
+constexpr double beyond_mm = 3.0;         ///< strip beyond the path's apical end and the apex
+constexpr double before_mm = 0.8;         ///< strip before the path's coronal end
+constexpr double finest_step_mm = 0.018;  ///< finer films are sampled at this step
 constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 0.7;
 /// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
 /// unfilled canals (up to 1.3) and faint fills (1.4 and more) show in tests/unit/measure.
 constexpr double least_evidence = 1.35;
-constexpr double widest_radius_mm = 1.0;   ///< nor is a body so wide half way along it
-constexpr double retrace_mm = 0.25;        ///< a second trace that ends this far off starts a new fit
-constexpr double widest_blur_mm = 0.115;   ///< an edge more blurred than this is no fill's
-constexpr double least_undershoot = 0.006; ///< of the fill's height, that tells a sharpened film
+constexpr double widest_radius_mm = 1.0;    ///< nor is a body so wide half way along it
+constexpr double retrace_mm = 0.25;         ///< a second trace that ends this far off starts a new fit
+constexpr double widest_blur_mm = 0.115;    ///< an edge more blurred than this is no fill's
+constexpr double least_undershoot = 0.006;  ///< of the fill's height, that tells a sharpened film
 constexpr double least_undershoot_sure = 1.8;
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 constexpr double first_blur_mm = 0.045;
@@ -86,7 +86,8 @@ cv::Mat mask_foreign(const Strip& strip, const CanalPath& path, const std::vecto
         const int reach = static_cast<int>(std::ceil(radius / grid.step_px));
         for (int i = std::max(0, row - reach); i <= std::min(grid.rows - 1, row + reach); ++i)
           for (int j = std::max(0, column - reach); j <= std::min(grid.columns - 1, column + reach); ++j)
-            if ((i - row) * (i - row) + (j - column) * (j - column) <= reach * reach) mask.at<std::uint8_t>(i, j) = 0;
+            if ((i - row) * (i - row) + (j - column) * (j - column) <= reach * reach)
+              mask.at<std::uint8_t>(i, j) = 0;
       }
     }
   }
@@ -106,7 +107,8 @@ Strip crop(const Strip& strip, double half_mm, double mm) {
 }
 
 /// Half the width of strip that a fit about the axis needs, mm: fill, flanks and room for the blur.
-double fit_half_mm(const FilmOnBench& film, const FillModel& model, double coronal_px, const FitSettings& settings) {
+double fit_half_mm(const FilmOnBench& film, const FillModel& model, double coronal_px,
+                   const FitSettings& settings) {
   const double mm = film.mm_per_px;
   double widest = 0.0;
   for (double s = model.end_px; s <= coronal_px; s += 0.5 / mm)
@@ -118,7 +120,8 @@ double fit_half_mm(const FilmOnBench& film, const FillModel& model, double coron
 template <class Function>
 std::vector<double> coefficients(const LocalBasis& basis, Function&& f) {
   std::vector<double> c(static_cast<std::size_t>(basis.count));
-  for (int k = 0; k < basis.count; ++k) c[static_cast<std::size_t>(k)] = f(basis.first + (k - 1) * basis.step);
+  for (int k = 0; k < basis.count; ++k)
+    c[static_cast<std::size_t>(k)] = f(basis.first + (k - 1) * basis.step);
   return c;
 }
 
@@ -128,7 +131,8 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
   model.radius_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, radius_knots_mm / mm);
   model.centre_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, centre_knots_mm / mm);
   const double least = 0.06 / mm;
-  model.radius = coefficients(model.radius_basis, [&](double s) { return std::max(least, trace.radius_px(s)); });
+  model.radius =
+      coefficients(model.radius_basis, [&](double s) { return std::max(least, trace.radius_px(s)); });
   model.centre = coefficients(model.centre_basis, [&](double s) {
     // Mean of the trace's offsets within half a millimetre, inside the fill only.
     const double inside = std::clamp(s, end_px + 0.2 / mm, coronal_px - 0.2 / mm);
@@ -157,7 +161,8 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
 
 /// The fill's centre line from its coronal end to its tip, then on to the apex by the drawn path where
 /// the fill ends short of it.
-Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path, const FillModel& model, double coronal_px) {
+Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
+                     const FillModel& model, double coronal_px) {
   const double mm = film.mm_per_px;
   const double knot = 0.5 / mm;
   const double apart = 0.7 / mm;
@@ -189,7 +194,8 @@ struct Undershoot {
   double sure = 0.0;
 };
 
-Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double coronal_px, double independent_px) {
+Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double coronal_px,
+                           double independent_px) {
   const FillModel& model = fit.model;
   double sum = 0.0, squares = 0.0;
   int count = 0;
@@ -226,7 +232,8 @@ Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double cor
 
 /// How far the fitted film falls below its flanks beside the fill, as a share of the fill's height.
 double halo_of(const FillFit& fit, const StripGrid& grid, double coronal_px) {
-  const int row = std::clamp(static_cast<int>(grid.row_of(0.5 * (fit.model.end_px + coronal_px))), 0, grid.rows - 1);
+  const int row =
+      std::clamp(static_cast<int>(grid.row_of(0.5 * (fit.model.end_px + coronal_px))), 0, grid.rows - 1);
   double low = 0.0;
   double high = 0.0;
   cv::minMaxLoc(fit.maps.value.row(row), &low, &high);
@@ -283,14 +290,16 @@ double coronal_end(const Strip& strip, const FillModel& model, double traced_px,
 
 }  // namespace
 
-FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign) {
+FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
+                          const std::vector<Foreign>& foreign) {
   const double mm = film.mm_per_px;
   const CanalPath drawn(marks.path, marks.apex, film.aspect);
   const double apical = std::min(drawn.first_px(), 0.0) - beyond_mm / mm;
   const StripGrid grid = grid_for(drawn, mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
   const Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
   const cv::Mat mask = mask_foreign(strip, drawn, foreign);
-  // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the trace.
+  // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the
+  // trace.
   const bool clipped = film.unusable.data != film.padding.data;
   const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, drawn, grid) : strip;
   TraceFound traced = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight);
@@ -304,14 +313,16 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
     const FillModel rough = first_model(film, from, from.end_px, from.coronal_px);
     const Strip narrow = crop(strip, fit_half_mm(film, rough, from.coronal_px, stiff), mm);
     const int aside = (mask.cols - narrow.value.cols) / 2;
-    return fit_fill(narrow, mask.colRange(aside, mask.cols - aside), rough, from.coronal_px - 0.15 / mm, by_hand);
+    return fit_fill(narrow, mask.colRange(aside, mask.cols - aside), rough, from.coronal_px - 0.15 / mm,
+                    by_hand);
   };
   Trace trace = *traced.trace;
   FillFit first = fit_trace(trace);
   // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
   // the fit starts anew from there.
   const RadiusLine fitted_line = radius_line(first.model, trace.coronal_px, mm);
-  const TraceFound again = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight, fitted_line);
+  const TraceFound again =
+      trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight, fitted_line);
   if (again.trace && std::fabs(again.trace->end_px - first.model.end_px) > retrace_mm / mm) {
     trace = *again.trace;
     first = fit_trace(trace);
@@ -322,10 +333,17 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   const Polyline line = smooth_line(film, marks, drawn, first.model, coronal);
   CanalPath path(line, marks.apex, film.aspect);
   const double coronal2 = path.project(drawn.at(coronal, first.model.centre_px(coronal))).s_px;
-  const double end2 = path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
-  const StripGrid grid2 = grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff), std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
+  const double end2 =
+      path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
+  const StripGrid grid2 =
+      grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff),
+               std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
   const double traced_end2 = path.project(drawn.at(trace.end_px, first.model.centre_px(trace.end_px))).s_px;
-  Followed followed{path, sample_strip(film.radiopacity, film.unusable, path, grid2), cv::Mat(), trace, {}, coronal2, traced_end2, trace.reaches_coronal_end, 0.0, 0.0};
+  Followed followed{path,        sample_strip(film.radiopacity, film.unusable, path, grid2),
+                    cv::Mat(),   trace,
+                    {},          coronal2,
+                    traced_end2, trace.reaches_coronal_end,
+                    0.0,         0.0};
   FillModel model = first.model;
   const double moved = end2 - first.model.end_px;
   model.radius_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, radius_knots_mm / mm);
@@ -346,7 +364,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
     sharpened.halo = 0.5;
     for (const double width_mm : halo_widths_mm) {
       sharpened.halo_px = width_mm / mm;
-      FillFit fit = fit_fill(followed.strip, followed.mask, sharpened, followed.coronal_px - 0.15 / mm, stiff);
+      FillFit fit =
+          fit_fill(followed.strip, followed.mask, sharpened, followed.coronal_px - 0.15 / mm, stiff);
       if (!followed.fit.model.sharpened || fit.noise < followed.fit.noise) followed.fit = std::move(fit);
     }
     followed.halo_share = halo_of(followed.fit, grid2, followed.coronal_px);
@@ -354,7 +373,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   // A fill that hardly stands out from what its flanks show is refused, not guessed.
   const FillModel& fitted = followed.fit.model;
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
-  followed.evidence = fitted.contrast * 2.0 * middle / (followed.fit.noise * std::sqrt(followed.fit.correlation));
+  followed.evidence =
+      fitted.contrast * 2.0 * middle / (followed.fit.noise * std::sqrt(followed.fit.correlation));
   answer.evidence = followed.evidence;
   const bool shapeless = fitted.blur_px * mm > widest_blur_mm || middle * mm > widest_radius_mm;
   if (followed.evidence < least_evidence || shapeless) {
@@ -365,7 +385,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks, cons
   return answer;
 }
 
-FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked, const Stretches& voids, double kink_mm) {
+FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked,
+              const Stretches& voids, double kink_mm) {
   cv::Mat mask = followed.mask.clone();
   const StripGrid& grid = followed.strip.grid;
   for (const auto& [from, to] : blocked) {
@@ -373,7 +394,8 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches
     const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
-  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - 0.15 / film.mm_per_px, settings_for(film, kink_mm), voids);
+  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - 0.15 / film.mm_per_px,
+                  settings_for(film, kink_mm), voids);
 }
 
 }  // namespace canalrule

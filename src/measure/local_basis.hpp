@@ -15,7 +15,7 @@ struct LocalBasis {
   static LocalBasis over(double from, double to, double knot_distance);
 
   struct Weights {
-    int first = 0;                ///< index of the first of the four coefficients
+    int first = 0;  ///< index of the first of the four coefficients
     std::array<double, 4> value{};
   };
   Weights at(double place) const;

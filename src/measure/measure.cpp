@@ -1,13 +1,10 @@
-#include <canalrule/measure/measure.hpp>
-
 #include <algorithm>
-#include <cmath>
-
-#include <opencv2/core/utility.hpp>
-
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/version.hpp>
 #include <canalrule/film/quality.hpp>
+#include <canalrule/measure/measure.hpp>
+#include <cmath>
+#include <opencv2/core/utility.hpp>
 
 #include "canal_figures.hpp"
 #include "cautions.hpp"
@@ -23,9 +20,12 @@ constexpr double margin_mm = 5.0;  ///< film prepared about the marks of the can
 
 std::string name_of(Response response) {
   switch (response) {
-    case Response::log: return "log";
-    case Response::linear: return "linear";
-    case Response::display: return "display";
+    case Response::log:
+      return "log";
+    case Response::linear:
+      return "linear";
+    case Response::display:
+      return "display";
   }
   return "";
 }
@@ -45,13 +45,15 @@ cv::Rect region_of(const Case& opened, double mm) {
   }
   const double margin = margin_mm / mm;
   const cv::Rect wanted(static_cast<int>(left - margin), static_cast<int>(top - margin),
-                        static_cast<int>(right - left + 2.0 * margin), static_cast<int>(bottom - top + 2.0 * margin));
+                        static_cast<int>(right - left + 2.0 * margin),
+                        static_cast<int>(bottom - top + 2.0 * margin));
   return wanted & whole;
 }
 
 /// Follows every canal by itself, then those that others come near to again without the others' fills,
 /// and fills in the result's canals.
-void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths, Result& result) {
+void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths,
+                       Result& result) {
   const std::size_t count = reading.canals.size();
   std::vector<std::vector<Foreign>> objects;
   std::vector<FollowedOrNot> alone;
@@ -81,7 +83,8 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     std::vector<Unassessable> unassessable = unusable_stretches(bench, *together[i].followed);
     for (std::size_t j = 0; j < count; ++j) {
       if (j == i || !together[j].followed) continue;
-      const std::vector<Unassessable> over = overlaps(bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
+      const std::vector<Unassessable> over = overlaps(
+          bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       unassessable.insert(unassessable.end(), over.begin(), over.end());
     }
     result.canals.push_back(canal_figures(bench, result.scale, marks, *together[i].followed, unassessable));
@@ -93,7 +96,9 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     result.film.blur_mm = blurs[blurs.size() / 2];
     result.film.halo_share = halo;
     if (halo > 0.0)
-      result.warnings.push_back({"edge-enhancement", "The film was sharpened: a halo stands beside strong edges. It is part of the model and is not taken for gaps."});
+      result.warnings.push_back({"edge-enhancement",
+                                 "The film was sharpened: a halo stands beside strong edges. It is part of "
+                                 "the model and is not taken for gaps."});
   }
 }
 
@@ -114,7 +119,8 @@ Result measure(const Case& opened) {
   bench.hand_weight = opened.reading.canals.size() > 1 ? 1.0 : 0.35;
 
   std::vector<CanalPath> paths;
-  for (const CanalMarks& canal : opened.reading.canals) paths.emplace_back(canal.path, canal.apex, bench.aspect);
+  for (const CanalMarks& canal : opened.reading.canals)
+    paths.emplace_back(canal.path, canal.apex, bench.aspect);
 
   Response response = Response::display;
   std::string response_source = "not said: taken as made for display";
@@ -137,7 +143,9 @@ Result measure(const Case& opened) {
     radiopaque = find_polarity(film, paths, bench.mm_per_px).radiopaque;
     radiopaque_source = "told from the film along the canals";
     if (radiopaque == Radiopaque::dark)
-      result.warnings.push_back({"radiopaque-dark", "Radiopaque is taken as dark, since the film is darker along the canals than beside them; say so in the reading to be sure."});
+      result.warnings.push_back({"radiopaque-dark",
+                                 "Radiopaque is taken as dark, since the film is darker along the canals "
+                                 "than beside them; say so in the reading to be sure."});
   }
   bench.display = response == Response::display;
   bench.linear = response == Response::linear;
@@ -145,7 +153,8 @@ Result measure(const Case& opened) {
   const Clipping clipping = find_clipping(film);
   bench.padding = film.unusable;
   bench.unusable = film.unusable;
-  if (!clipping.mask.empty()) bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
+  if (!clipping.mask.empty())
+    bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
   bench.radiopacity = radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px));
 
   result.film.columns = film.grey.cols;

@@ -9,11 +9,11 @@ namespace {
 
 // Lengths in mm, chosen here; tests/truth/overlap.cpp holds them.
 constexpr double every_mm = 0.25;
-constexpr double beyond_apex_mm = 0.2;     ///< how far past its apex another fill is believed
-constexpr double file_half_width_mm = 0.7; ///< of an instrument of the scale, its handle's side included
-constexpr double beside_mm = 1.0;          ///< an object farther from the canal than this lies beside it
+constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another fill is believed
+constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
+constexpr double beside_mm = 1.0;           ///< an object farther from the canal than this lies beside it
 constexpr double least_stretch_mm = 0.1;
-constexpr double unusable_share = 0.25;    ///< of a row's fill pixels
+constexpr double unusable_share = 0.25;  ///< of a row's fill pixels
 
 struct Nearest {
   double away_px = 1e30;       ///< distance of centre lines
@@ -28,9 +28,11 @@ Nearest nearest(const Foreign& other, Point p, double aspect) {
     const double dx = b.x - a.x;
     const double dy = (b.y - a.y) * aspect;
     const double length2 = dx * dx + dy * dy;
-    const double f = length2 > 0.0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * aspect * dy) / length2, 0.0, 1.0) : 0.0;
+    const double f =
+        length2 > 0.0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * aspect * dy) / length2, 0.0, 1.0) : 0.0;
     const double away = std::hypot(p.x - a.x - f * dx, (p.y - a.y) * aspect - f * dy);
-    if (away < best.away_px) best = {away, (1.0 - f) * other.half_width_px[k] + f * other.half_width_px[k + 1]};
+    if (away < best.away_px)
+      best = {away, (1.0 - f) * other.half_width_px[k] + f * other.half_width_px[k + 1]};
   }
   return best;
 }
@@ -80,7 +82,8 @@ std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& readi
           nearest_px = std::min(nearest_px, std::fabs(at.n_px));
       }
     if (nearest_px * film.mm_per_px < beside_mm) continue;
-    objects.push_back({length->points, std::vector<double>(length->points.size(), file_half_width_mm / film.mm_per_px)});
+    objects.push_back(
+        {length->points, std::vector<double>(length->points.size(), file_half_width_mm / film.mm_per_px)});
   }
   return objects;
 }
@@ -96,7 +99,8 @@ bool near(const FilmOnBench& film, const Followed& followed, const std::vector<F
   return false;
 }
 
-std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other, const std::string& other_name) {
+std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other,
+                                   const std::string& other_name) {
   const double mm = film.mm_per_px;
   const FillModel& model = followed.fit.model;
   std::vector<Unassessable> found;
@@ -104,7 +108,8 @@ std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& foll
     const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
     return at.away_px < model.radius_px(s) + at.half_width_px - 0.5 * model.blur_px;
   };
-  for (const auto& [from, to] : runs(model.end_px - 0.3 / mm, followed.coronal_px, 0.05 / mm, least_stretch_mm / mm, covered))
+  for (const auto& [from, to] :
+       runs(model.end_px - 0.3 / mm, followed.coronal_px, 0.05 / mm, least_stretch_mm / mm, covered))
     found.push_back({from, to, "overlap", "The fill of canal " + other_name + " lies over this stretch."});
   return found;
 }
@@ -127,8 +132,10 @@ std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Foll
     }
     return all > 0 && bad > unusable_share * all;
   };
-  for (const auto& [from, to] : runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered))
-    found.push_back({from, to, "clipped", "The film's grey is clipped over this stretch: it carries no attenuation there."});
+  for (const auto& [from, to] :
+       runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered))
+    found.push_back({from, to, "clipped",
+                     "The film's grey is clipped over this stretch: it carries no attenuation there."});
   return found;
 }
 

@@ -1,8 +1,7 @@
 #include "plan.hpp"
 
-#include <cmath>
-
 #include <canalrule/geometry/path.hpp>
+#include <cmath>
 
 namespace canalrule {
 
@@ -31,9 +30,11 @@ AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, cons
     const CanalPath path(marks.path, marks.apex, scale.row_to_column_aspect);
     const double reference_px = path.project(*marks.coronal_reference).s_px;
     const double length = reference_px * scale.mm_per_pixel - canal.terminus->to_apex_mm;
-    const double u = std::hypot(canal.terminus->standard_uncertainty_mm, length * scale.standard_uncertainty / scale.mm_per_pixel);
+    const double u = std::hypot(canal.terminus->standard_uncertainty_mm,
+                                length * scale.standard_uncertainty / scale.mm_per_pixel);
     plan.fill_length_from_reference_mm = Quantity{length, u};
-    if (planned.working_length_mm) plan.terminus_to_working_length_mm = Quantity{*planned.working_length_mm - length, u};
+    if (planned.working_length_mm)
+      plan.terminus_to_working_length_mm = Quantity{*planned.working_length_mm - length, u};
   }
   if (planned.backfill_from_mm && canal.voids) {
     plan.gap_at_backfill = false;

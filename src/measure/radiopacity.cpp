@@ -1,15 +1,16 @@
 #include "radiopacity.hpp"
 
 #include <algorithm>
-#include <cmath>
-
 #include <canalrule/geometry/strip.hpp>
+#include <cmath>
 
 namespace canalrule {
 
-cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region) {
+cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque,
+                          const cv::Rect& region) {
   cv::Mat plane(film.grey.size(), CV_32FC1, cv::Scalar(0));
-  const double step = (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
+  const double step =
+      (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
   const bool bright = radiopaque == Radiopaque::bright;
   for (int row = region.y; row < region.y + region.height; ++row) {
     const float* grey = film.grey.ptr<float>(row);

@@ -1,12 +1,10 @@
 #pragma once
 
-#include <vector>
-
-#include <opencv2/core.hpp>
-
 #include <canalrule/base/grey.hpp>
 #include <canalrule/film/film.hpp>
 #include <canalrule/geometry/path.hpp>
+#include <opencv2/core.hpp>
+#include <vector>
 
 namespace canalrule {
 

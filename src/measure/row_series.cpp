@@ -3,20 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "robust.hpp"
+
 namespace canalrule {
 
-namespace {
-
-double median(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-}  // namespace
-
-RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::Mat& pattern, const cv::Mat& part, int first, int last, double lag_px) {
+RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::Mat& pattern,
+                     const cv::Mat& part, int first, int last, double lag_px) {
   RowSeries series;
   for (int i = first; i < last; ++i) {
     const double* r = residual.ptr<double>(i);
@@ -65,7 +57,9 @@ RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::M
   series.autocorrelation.assign(lags + 1, 0.0);
   series.autocorrelation[0] = 1.0;
   if (series.noise <= 0.0) return series;
-  const auto clipped = [&](std::size_t i) { return std::clamp(series.response[i], -3.0 * series.noise, 3.0 * series.noise); };
+  const auto clipped = [&](std::size_t i) {
+    return std::clamp(series.response[i], -3.0 * series.noise, 3.0 * series.noise);
+  };
   double zero = 0.0;
   double count = 0.0;
   for (std::size_t i = 0; i < series.response.size(); ++i) {
@@ -78,7 +72,8 @@ RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::M
     double sum = 0.0;
     for (std::size_t i = 0; i + lag < series.response.size(); ++i)
       if (series.strength[i] > 0.0 && series.strength[i + lag] > 0.0) sum += clipped(i) * clipped(i + lag);
-    const double taper = 0.5 * (1.0 + std::cos(3.14159265358979 * static_cast<double>(lag) / static_cast<double>(lags + 1)));
+    const double taper =
+        0.5 * (1.0 + std::cos(3.14159265358979 * static_cast<double>(lag) / static_cast<double>(lags + 1)));
     series.autocorrelation[lag] = zero > 0.0 ? taper * sum / zero : 0.0;
   }
   return series;

@@ -1,11 +1,10 @@
 #include "scale.hpp"
 
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/geometry/path.hpp>
 #include <cmath>
 #include <cstdio>
 #include <string>
-
-#include <canalrule/base/refusal.hpp>
-#include <canalrule/geometry/path.hpp>
 
 namespace canalrule {
 
@@ -33,9 +32,7 @@ constexpr double fiducial_share = 0.01;
 /// Contributions that differ by more than this many of their combined standard uncertainties are told.
 constexpr double telling_disagreement = 2.0;
 
-double distance_px(Point a, Point b, double aspect) {
-  return std::hypot(b.x - a.x, (b.y - a.y) * aspect);
-}
+double distance_px(Point a, Point b, double aspect) { return std::hypot(b.x - a.x, (b.y - a.y) * aspect); }
 
 double curve_px(const Polyline& points, double aspect) {
   if (points.size() == 2) return distance_px(points[0], points[1], aspect);
@@ -76,8 +73,9 @@ ScaleContribution from_spacing(const Spacing& spacing) {
   switch (spacing.kind) {
     case SpacingKind::calibrated:
       share = spacing.calibration_type == "FIDUCIAL" ? fiducial_share : geometry_share;
-      what = "DICOM Pixel Spacing, calibration " +
-             (spacing.calibration_type.empty() ? std::string("of a kind not said") : spacing.calibration_type);
+      what =
+          "DICOM Pixel Spacing, calibration " +
+          (spacing.calibration_type.empty() ? std::string("of a kind not said") : spacing.calibration_type);
       break;
     case SpacingKind::patient:
       what = "DICOM Pixel Spacing, what it refers to not said";
@@ -90,7 +88,8 @@ ScaleContribution from_spacing(const Spacing& spacing) {
       break;
   }
   double mm = spacing.column_mm;
-  const bool at_detector = spacing.kind == SpacingKind::imager || spacing.kind == SpacingKind::nominal_scanned;
+  const bool at_detector =
+      spacing.kind == SpacingKind::imager || spacing.kind == SpacingKind::nominal_scanned;
   if (at_detector && spacing.magnification) {
     mm /= *spacing.magnification;
     share = geometry_share;
@@ -118,7 +117,8 @@ Pooled pool(const std::vector<ScaleContribution>& parts) {
   if (parts.size() > 1) {
     double chi = 0.0;
     for (const ScaleContribution& part : parts) {
-      const double z = (part.mm_per_pixel.value - pooled.scale.value) / part.mm_per_pixel.standard_uncertainty;
+      const double z =
+          (part.mm_per_pixel.value - pooled.scale.value) / part.mm_per_pixel.standard_uncertainty;
       chi += z * z;
     }
     pooled.birge = std::sqrt(chi / static_cast<double>(parts.size() - 1));
@@ -142,7 +142,8 @@ Quantity scale_of_other(const CarriedFrom& other) {
 ScaleFound find_scale(const Case& opened) {
   const Film& film = opened.film;
   ScaleFound found;
-  const double aspect = film.spacing ? film.spacing->row_mm / film.spacing->column_mm : film.row_to_column_aspect;
+  const double aspect =
+      film.spacing ? film.spacing->row_mm / film.spacing->column_mm : film.row_to_column_aspect;
   found.scale.row_to_column_aspect = aspect;
 
   std::vector<ScaleContribution> along;
@@ -158,11 +159,14 @@ ScaleFound find_scale(const Case& opened) {
         if (other.scale_index != i) continue;
         const Quantity there = scale_of_other(other);
         if (there.value <= 0.0) continue;
-        const double other_px = distance_px(carried->from_points[0], carried->from_points[1], other.row_to_column_aspect);
+        const double other_px =
+            distance_px(carried->from_points[0], carried->from_points[1], other.row_to_column_aspect);
         const double length_mm = other_px * there.value;
-        const double u_mm = length_mm * std::hypot(there.standard_uncertainty / there.value, two_marks_px / other_px);
+        const double u_mm =
+            length_mm * std::hypot(there.standard_uncertainty / there.value, two_marks_px / other_px);
         const double pixels = distance_px(carried->points[0], carried->points[1], aspect);
-        along.push_back({"carried-length", text("two landmarks %.2f mm apart over %.1f px", length_mm, pixels),
+        along.push_back({"carried-length",
+                         text("two landmarks %.2f mm apart over %.1f px", length_mm, pixels),
                          ratio(length_mm, u_mm, pixels, two_marks_px)});
       }
     }
@@ -170,9 +174,10 @@ ScaleFound find_scale(const Case& opened) {
   if (along.empty() && film.spacing) {
     along.push_back(from_spacing(*film.spacing));
     if (film.spacing->kind != SpacingKind::calibrated)
-      found.warnings.push_back({"scale-from-film-alone",
-                                "The scale is the film's own spacing (" + along.back().text +
-                                    "): lengths may be too long by the magnification, by up to about a tenth."});
+      found.warnings.push_back(
+          {"scale-from-film-alone",
+           "The scale is the film's own spacing (" + along.back().text +
+               "): lengths may be too long by the magnification, by up to about a tenth."});
   }
   const bool width_serves_both = along.empty() && !across.empty();
   if (width_serves_both) {
@@ -182,9 +187,10 @@ ScaleFound find_scale(const Case& opened) {
                               "foreshortened along the tooth gives lengths that are too short."});
   }
   if (along.empty())
-    throw Refusal(RefusalKind::unusable_input, opened.reading_file, "/scale",
-                  "there is no scale, and the film " + opened.image_file + " carries no spacing of its own",
-                  "mark an object of known length, or carry the scale over from the film that shows the file");
+    throw Refusal(
+        RefusalKind::unusable_input, opened.reading_file, "/scale",
+        "there is no scale, and the film " + opened.image_file + " carries no spacing of its own",
+        "mark an object of known length, or carry the scale over from the film that shows the file");
 
   const Pooled pooled = pool(along);
   found.scale.mm_per_pixel = pooled.scale.value;
@@ -194,8 +200,10 @@ ScaleFound find_scale(const Case& opened) {
     if (part.kind != along.front().kind) found.scale.source = "pooled";
   found.scale.disagreement = pooled.birge;
   if (pooled.birge && *pooled.birge > telling_disagreement)
-    found.warnings.push_back({"scales-disagree",
-                              "The marks of known length disagree by " + text("%.1f times what their uncertainties allow; the scale's uncertainty is widened by as much%.0s.", *pooled.birge, 0.0)});
+    found.warnings.push_back({"scales-disagree", "The marks of known length disagree by " +
+                                                     text("%.1f times what their uncertainties allow; the "
+                                                          "scale's uncertainty is widened by as much%.0s.",
+                                                          *pooled.birge, 0.0)});
   found.scale.contributions = along;
   if (!across.empty() && !width_serves_both) {
     const Pooled wide = pool(across);

@@ -10,13 +10,13 @@ namespace canalrule {
 namespace {
 
 // Lengths in mm; chosen here, tests/truth/taper.cpp holds them.
-constexpr double tip_mm = 0.25;         ///< apical part of the fill, in which the tip's rounding tells
+constexpr double tip_mm = 0.25;  ///< apical part of the fill, in which the tip's rounding tells
 constexpr double least_stretch_mm = 1.0;
-constexpr double correlated_mm = 1.0;   ///< longest lag of correlated errors
-constexpr double break_margin_mm = 0.8; ///< nearest to either end that a break is looked for
-constexpr double break_window_mm = 3.0; ///< fill on each side that a break is judged by
-constexpr double merged_mm = 2.6;       ///< opposite kinks nearer than this may be one step
-constexpr double smooth_mm = 0.5;       ///< over which diameters are smoothed for a reversal
+constexpr double correlated_mm = 1.0;    ///< longest lag of correlated errors
+constexpr double break_margin_mm = 0.8;  ///< nearest to either end that a break is looked for
+constexpr double break_window_mm = 3.0;  ///< fill on each side that a break is judged by
+constexpr double merged_mm = 2.6;        ///< opposite kinks nearer than this may be one step
+constexpr double smooth_mm = 0.5;        ///< over which diameters are smoothed for a reversal
 constexpr double least_break_score = 4.0;
 
 /// What the model itself can't follow of a width, alike over 2 mm of canal: see canal_figures.cpp.
@@ -70,7 +70,8 @@ Contrast coefficient(const Diameters& rows, Span span, int functions, Function&&
     for (std::size_t a = 0; a < k; ++a) row[a] = f(static_cast<int>(a), rows.s_px[i]);
     for (int a = 0; a < functions; ++a)
       for (int b = 0; b < functions; ++b)
-        normal.at<double>(a, b) += rows.weight[i] * row[static_cast<std::size_t>(a)] * row[static_cast<std::size_t>(b)];
+        normal.at<double>(a, b) +=
+            rows.weight[i] * row[static_cast<std::size_t>(a)] * row[static_cast<std::size_t>(b)];
     design.push_back(std::move(row));
   }
   Contrast c;
@@ -79,7 +80,8 @@ Contrast coefficient(const Diameters& rows, Span span, int functions, Function&&
   std::vector<double> w(design.size());
   for (std::size_t i = 0; i < design.size(); ++i) {
     double sum = 0.0;
-    for (int a = 0; a < functions; ++a) sum += inverse.at<double>(functions - 1, a) * design[i][static_cast<std::size_t>(a)];
+    for (int a = 0; a < functions; ++a)
+      sum += inverse.at<double>(functions - 1, a) * design[i][static_cast<std::size_t>(a)];
     w[i] = sum * rows.weight[span.first + i];
     c.value += w[i] * rows.diameter_px[span.first + i];
   }
@@ -96,18 +98,24 @@ double shape_of(const TaperBreak& b, double s, double mm_along) {
 
 /// Two kinks of opposite sense close together are how a step looks where noise hides its edge: one step
 /// between them in their stead, where it explains as much as the weaker of them.
-std::vector<TaperBreak> merge_kinks(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along, double mm_across) {
+std::vector<TaperBreak> merge_kinks(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along,
+                                    double mm_across) {
   for (std::size_t k = 0; k + 1 < breaks.size(); ++k) {
     const TaperBreak& a = breaks[k];
     const TaperBreak& b = breaks[k + 1];
-    if (a.kind != "kink" || b.kind != "kink" || a.step_mm.value * b.step_mm.value >= 0.0 || b.at_mm - a.at_mm > merged_mm) continue;
-    const Span span = span_of(rows, (a.at_mm - break_window_mm) / mm_along, (b.at_mm + break_window_mm) / mm_along);
+    if (a.kind != "kink" || b.kind != "kink" || a.step_mm.value * b.step_mm.value >= 0.0 ||
+        b.at_mm - a.at_mm > merged_mm)
+      continue;
+    const Span span =
+        span_of(rows, (a.at_mm - break_window_mm) / mm_along, (b.at_mm + break_window_mm) / mm_along);
     TaperBreak best;
     double top = 0.0;
     for (double at_mm = a.at_mm; at_mm <= b.at_mm; at_mm += 0.05) {
       const TaperBreak step{at_mm, "step", {}, 0.0};
       const Contrast c = coefficient(rows, span, 3, [&](int f, double s) {
-        return f == 0 ? 1.0 : f == 1 ? (s - rows.s_px.front()) * mm_along / break_window_mm : shape_of(step, s, mm_along);
+        return f == 0   ? 1.0
+               : f == 1 ? (s - rows.s_px.front()) * mm_along / break_window_mm
+                        : shape_of(step, s, mm_along);
       });
       if (!c.good || std::fabs(c.value) / c.u <= top) continue;
       top = std::fabs(c.value) / c.u;
@@ -121,7 +129,8 @@ std::vector<TaperBreak> merge_kinks(const Diameters& rows, std::vector<TaperBrea
 }
 
 /// Fits all breaks together over the whole fill and leaves out, weakest first, what the others explain.
-std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along, double mm_across) {
+std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along,
+                                    double mm_across) {
   const Span all{0, rows.s_px.size()};
   const double looks = std::log(static_cast<double>(std::max<std::size_t>(3, rows.s_px.size())));
   while (!breaks.empty()) {
@@ -135,7 +144,8 @@ std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBrea
         return shape_of(order[static_cast<std::size_t>(a - 2)], s, mm_along);
       });
       const bool step = breaks[k].kind == "step";
-      const double z = c.good ? c.value / std::hypot(c.u, (step ? step_model_mm : kink_model_mm) / mm_across) : 0.0;
+      const double z =
+          c.good ? c.value / std::hypot(c.u, (step ? step_model_mm : kink_model_mm) / mm_across) : 0.0;
       breaks[k].score = std::sqrt(std::max(0.0, z * z - 2.0 * looks));
       const double unit = step ? mm_across : mm_across / break_window_mm;
       if (c.good) breaks[k].step_mm = {c.value * unit, c.u * unit};
@@ -149,7 +159,8 @@ std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBrea
 
 }  // namespace
 
-Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit, const std::vector<std::pair<double, double>>& rows_out) {
+Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                        const std::vector<std::pair<double, double>>& rows_out) {
   const StripGrid& grid = followed.strip.grid;
   const double mm = film.mm_per_px;
   const double from = fit.model.end_px + std::min(fit.model.cap_px, 0.4 / mm) + tip_mm / mm;
@@ -157,13 +168,15 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
   Diameters rows;
   if (fit.last_row - first < 10) return rows;
   // Each row's own radius: bisquare weights keep voids and neighbours out.
-  const RowSeries series = row_series(grid, fit.residual, fit.maps.by_radius, fit.part, first, fit.last_row, correlated_mm / mm);
+  const RowSeries series =
+      row_series(grid, fit.residual, fit.maps.by_radius, fit.part, first, fit.last_row, correlated_mm / mm);
   for (std::size_t i = 0; i < series.s_px.size(); ++i) {
     const double s = series.s_px[i];
     rows.s_px.push_back(s);
     const double strength = series.strength[i];
     rows.diameter_px.push_back(2.0 * (fit.model.radius_px(s) + series.amplitude(i)));
-    const double variance_here = strength > 0.0 ? 4.0 * series.noise * series.noise / (strength * strength) : 0.0;
+    const double variance_here =
+        strength > 0.0 ? 4.0 * series.noise * series.noise / (strength * strength) : 0.0;
     bool out = strength <= 0.0 || std::fabs(series.response[i]) > 6.0 * series.noise;
     for (const auto& [low, high] : rows_out) out = out || (s >= low && s <= high);
     rows.weight.push_back(out || variance_here <= 0.0 ? 0.0 : 1.0 / variance_here);
@@ -224,8 +237,10 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
       const Span span = span_of(rows, from, to);
       const double scale = break_window_mm / mm_along;
       const auto line = [&](int a, double s) { return a == 0 ? 1.0 : (s - at) / scale; };
-      const Contrast jump = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : (s > at ? 0.5 : -0.5); });
-      const Contrast turnover = coefficient(rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : std::max(0.0, s - at) / scale; });
+      const Contrast jump = coefficient(
+          rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : (s > at ? 0.5 : -0.5); });
+      const Contrast turnover = coefficient(
+          rows, span, 3, [&](int a, double s) { return a < 2 ? line(a, s) : std::max(0.0, s - at) / scale; });
       // The place and kind that explain most of what a straight line leaves, by the noise alone ...
       const auto explains = [](const Contrast& c) { return c.good ? std::fabs(c.value) / c.u : 0.0; };
       // ... and how sure it is, what the model can't follow and the places looked at allowed for.
@@ -236,21 +251,27 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
       };
       if (explains(jump) > top) {
         top = explains(jump);
-        best = {at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, score(jump, step_model_mm)};
+        best = {
+            at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, score(jump, step_model_mm)};
       }
       // A kink must explain clearly more than a step to be told as one.
       if (explains(turnover) > kink_preference * top) {
         top = explains(turnover);
         const double per_mm = mm_across / (scale * mm_along);
-        best = {at * mm_along, "kink", {turnover.value * per_mm, turnover.u * per_mm}, score(turnover, kink_model_mm)};
+        best = {at * mm_along,
+                "kink",
+                {turnover.value * per_mm, turnover.u * per_mm},
+                score(turnover, kink_model_mm)};
       }
     }
     if (best.score <= least_break_score) break;
     breaks.push_back(best);
     taken.push_back(best.at_mm / mm_along);
   }
-  std::sort(breaks.begin(), breaks.end(), [](const TaperBreak& a, const TaperBreak& b) { return a.at_mm < b.at_mm; });
-  std::vector<TaperBreak> merged = merge_kinks(rows, keep_needed(rows, std::move(breaks), mm_along, mm_across), mm_along, mm_across);
+  std::sort(breaks.begin(), breaks.end(),
+            [](const TaperBreak& a, const TaperBreak& b) { return a.at_mm < b.at_mm; });
+  std::vector<TaperBreak> merged =
+      merge_kinks(rows, keep_needed(rows, std::move(breaks), mm_along, mm_across), mm_along, mm_across);
   return keep_needed(rows, std::move(merged), mm_along, mm_across);
 }
 

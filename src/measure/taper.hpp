@@ -1,9 +1,8 @@
 #pragma once
 
+#include <canalrule/record/result.hpp>
 #include <optional>
 #include <vector>
-
-#include <canalrule/record/result.hpp>
 
 #include "follow.hpp"
 
@@ -14,9 +13,9 @@ namespace canalrule {
 struct Diameters {
   std::vector<double> s_px;
   std::vector<double> diameter_px;
-  std::vector<double> weight;     ///< inverse variance of independent rows; 0 where a row can't serve
+  std::vector<double> weight;           ///< inverse variance of independent rows; 0 where a row can't serve
   std::vector<double> autocorrelation;  ///< of the rows' errors
-  double common_relative = 0.0;   ///< relative standard uncertainty that all rows share (contrast, blur)
+  double common_relative = 0.0;  ///< relative standard uncertainty that all rows share (contrast, blur)
 };
 
 Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit,

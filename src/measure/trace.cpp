@@ -6,237 +6,21 @@
 #include <limits>
 #include <numeric>
 
+#include "ridge.hpp"
+#include "robust.hpp"
+
 namespace canalrule {
 
 namespace {
 
 // All lengths of this file in mm; chosen here, tests/truth/terminus.cpp holds them.
-constexpr double block_mm = 0.10;          ///< rows averaged into one step of the search
-constexpr double search_mm = 0.60;         ///< farthest offset of the fill from the drawn line
-constexpr double hand_mm = 0.15;           ///< a hand's offset from the centre, standard deviation
 constexpr double least_radius_mm = 0.06;
 constexpr double greatest_radius_mm = 0.85;
 constexpr int radius_steps = 10;
-constexpr double flank_mm = 0.40;          ///< flank beside a template on each side
+constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< of fill, within the drawn path, coronal of a gap
-constexpr double unknown_noise = 0.15;     ///< of the share, where no flank is free to tell it
-constexpr double texture_length_mm = 0.25; ///< along the canal, over which texture stays alike
-
-double median(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-/// 1.4826 times the median absolute deviation: a normal distribution's standard deviation.
-double robust_deviation(const std::vector<double>& values) {
-  const double centre = median(values);
-  std::vector<double> away;
-  away.reserve(values.size());
-  for (const double v : values) away.push_back(std::fabs(v - centre));
-  return 1.4826 * median(std::move(away));
-}
-
-struct Blocks {
-  double block_px = 1.0;
-  std::vector<double> s_px;
-  std::vector<std::vector<double>> value;
-  std::vector<std::vector<char>> usable;
-  std::vector<std::vector<char>> foreign;  ///< something else lies there
-};
-
-Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
-  const StripGrid& grid = strip.grid;
-  const int rows = std::max(1, static_cast<int>(std::lround(block_mm / (mm_per_px * grid.step_px))));
-  Blocks blocks;
-  blocks.block_px = rows * grid.step_px;
-  for (int first = 0; first + rows <= grid.rows; first += rows) {
-    std::vector<double> sum(static_cast<std::size_t>(grid.columns), 0.0);
-    std::vector<int> count(static_cast<std::size_t>(grid.columns), 0);
-    std::vector<char> other(sum.size(), 0);
-    for (int i = first; i < first + rows; ++i) {
-      const float* value = strip.value.ptr<float>(i);
-      const std::uint8_t* usable = strip.usable.ptr<std::uint8_t>(i);
-      const std::uint8_t* own = mask.ptr<std::uint8_t>(i);
-      for (std::size_t j = 0; j < sum.size(); ++j) {
-        if (own[j] == 0) other[j] = 1;
-        if (usable[j] == 0 || own[j] == 0) continue;
-        sum[j] += static_cast<double>(value[j]);
-        ++count[j];
-      }
-    }
-    std::vector<char> good(sum.size(), 0);
-    for (std::size_t j = 0; j < sum.size(); ++j) {
-      if (count[j] * 2 < rows) continue;
-      sum[j] /= count[j];
-      good[j] = 1;
-    }
-    blocks.value.push_back(std::move(sum));
-    blocks.usable.push_back(std::move(good));
-    blocks.foreign.push_back(std::move(other));
-    blocks.s_px.push_back(grid.s_px(first + 0.5 * (rows - 1)));
-  }
-  return blocks;
-}
-
-/// A chord profile of unit height less its best parabola over the window: blind to a background that is
-/// even, slopes across the canal, or is vaulted as a root is.
-struct Template {
-  double radius = 1.0;  ///< in columns
-  std::vector<double> weight;
-  double norm = 1.0;    ///< sum of squares
-
-  Template(double r, double flank) : radius(r) {
-    const int half = static_cast<int>(std::ceil(r + flank));
-    for (int k = -half; k <= half; ++k) {
-      double sum = 0.0;
-      for (int sub = 0; sub < 8; ++sub) {
-        const double n = k + (sub + 0.5) / 8.0 - 0.5;
-        sum += std::sqrt(std::max(0.0, 1.0 - n * n / (r * r)));
-      }
-      weight.push_back(sum / 8.0);
-    }
-    double s0 = 0, s2 = 0, s4 = 0, t0 = 0, t2 = 0;
-    for (int k = -half; k <= half; ++k) {
-      const double square = static_cast<double>(k) * k;
-      const double w = weight[static_cast<std::size_t>(k + half)];
-      s0 += 1.0;
-      s2 += square;
-      s4 += square * square;
-      t0 += w;
-      t2 += w * square;
-    }
-    const double det = s0 * s4 - s2 * s2;
-    const double level = (s4 * t0 - s2 * t2) / det;
-    const double vault = (s0 * t2 - s2 * t0) / det;
-    norm = 0.0;
-    for (int k = -half; k <= half; ++k) {
-      double& w = weight[static_cast<std::size_t>(k + half)];
-      w -= level + vault * static_cast<double>(k) * k;
-      norm += w * w;
-    }
-  }
-
-  int half() const { return static_cast<int>(weight.size() / 2); }
-
-  /// Amplitude of the profile at a column. A pixel that can't serve is taken from the other side of the
-  /// profile, which is even; NaN where that can't serve either, or the window leaves the strip.
-  double amplitude(const std::vector<double>& value, const std::vector<char>& usable, int column) const {
-    const int first = column - half();
-    if (first < 0 || column + half() >= static_cast<int>(value.size())) return std::nan("");
-    double sum = 0.0;
-    for (std::size_t k = 0; k < weight.size(); ++k) {
-      const auto j = static_cast<std::size_t>(first) + k;
-      const std::size_t other = static_cast<std::size_t>(first) + weight.size() - 1 - k;
-      const std::size_t from = usable[j] != 0 ? j : other;
-      if (usable[from] == 0) return std::nan("");
-      sum += weight[k] * value[from];
-    }
-    return sum / norm;
-  }
-};
-
-struct Ridge {
-  std::vector<double> offset;  ///< columns from the middle column
-  std::vector<double> radius;  ///< columns
-  std::vector<double> height;  ///< amplitude there
-  std::vector<double> sure;    ///< root of the variation it explains, in units of the strip's own
-};
-
-Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle, double columns_per_mm, double hand_weight) {
-  const auto rows = blocks.value.size();
-  const int reach = static_cast<int>(std::ceil(search_mm * columns_per_mm));
-  const auto places = static_cast<std::size_t>(2 * reach + 1);
-  const std::size_t sizes = templates.size();
-  const std::size_t states = places * sizes;
-
-  std::vector<double> amplitude(rows * states);
-  std::vector<double> deviation(sizes);
-  for (std::size_t r = 0; r < sizes; ++r) {
-    std::vector<double> seen;
-    const int wide = (static_cast<int>(blocks.value.front().size()) - 1) / 2 - templates[r].half();
-    for (std::size_t b = 0; b < rows; ++b) {
-      for (int c = -wide; c <= wide; c += 2) {
-        const double a = templates[r].amplitude(blocks.value[b], blocks.usable[b], middle + c);
-        if (!std::isnan(a)) seen.push_back(a);
-      }
-      for (std::size_t p = 0; p < places; ++p) {
-        const int column = middle + static_cast<int>(p) - reach;
-        amplitude[b * states + p * sizes + r] = templates[r].amplitude(blocks.value[b], blocks.usable[b], column);
-      }
-    }
-    deviation[r] = std::max(robust_deviation(seen), 1e-9);
-  }
-
-  // A size is chosen by how much of the film's variation it explains, in one unit for all sizes: each
-  // size's own noise would favour the smallest, to which smooth surroundings are the quietest.
-  double unit = 0.0;
-  for (std::size_t r = 0; r < sizes; ++r) unit += deviation[r] * std::sqrt(templates[r].norm) / static_cast<double>(sizes);
-
-  // Viterbi's recursion from crown to apex: evidence against roughness.
-  const double hand = hand_mm * columns_per_mm;
-  const double stiffness = 0.03 * columns_per_mm;  // one block's usual change of offset, columns
-  const double none = -1e30;
-  std::vector<double> best(states, 0.0);
-  std::vector<std::vector<int>> from(rows, std::vector<int>(states, -1));
-  const auto emission = [&](std::size_t b, std::size_t p, std::size_t r) {
-    const double a = amplitude[b * states + p * sizes + r];
-    const double away = (static_cast<double>(p) - reach) / hand;
-    const double explained = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
-    // A hand is mostly near, at times far: heavier tails than a normal distribution's.
-    return 20.0 * std::log1p(explained / 20.0) - hand_weight * std::log1p(0.5 * away * away);
-  };
-  for (std::size_t step = 0; step < rows; ++step) {
-    const std::size_t b = rows - 1 - step;
-    std::vector<double> next(states, none);
-    for (std::size_t p = 0; p < places; ++p) {
-      for (std::size_t r = 0; r < sizes; ++r) {
-        const double here = emission(b, p, r);
-        double top = step == 0 ? 0.0 : none;
-        int origin = -1;
-        if (step > 0) {
-          for (int dp = -2; dp <= 2; ++dp) {
-            const auto q = static_cast<std::int64_t>(p) + dp;
-            if (q < 0 || q >= static_cast<std::int64_t>(places)) continue;
-            const double turn = 0.5 * (dp / stiffness) * (dp / stiffness);
-            for (int dr = -1; dr <= 1; ++dr) {
-              const auto o = static_cast<std::int64_t>(r) + dr;
-              if (o < 0 || o >= static_cast<std::int64_t>(sizes)) continue;
-              const auto state = static_cast<std::size_t>(q) * sizes + static_cast<std::size_t>(o);
-              const double value = best[state] - turn - (dr != 0 ? 2.0 : 0.0);
-              if (value > top) {
-                top = value;
-                origin = static_cast<int>(state);
-              }
-            }
-          }
-        }
-        next[p * sizes + r] = top + here;
-        from[b][p * sizes + r] = origin;
-      }
-    }
-    best = std::move(next);
-  }
-
-  Ridge ridge;
-  ridge.offset.resize(rows);
-  ridge.radius.resize(rows);
-  ridge.height.resize(rows);
-  ridge.sure.resize(rows);
-  auto state = static_cast<int>(std::max_element(best.begin(), best.end()) - best.begin());
-  for (std::size_t b = 0; b < rows; ++b) {
-    const std::size_t p = static_cast<std::size_t>(state) / sizes;
-    const std::size_t r = static_cast<std::size_t>(state) % sizes;
-    const double a = amplitude[b * states + static_cast<std::size_t>(state)];
-    ridge.offset[b] = static_cast<double>(p) - reach;
-    ridge.radius[b] = templates[r].radius;
-    ridge.height[b] = std::isnan(a) ? 0.0 : a;
-    ridge.sure[b] = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
-    if (from[b][static_cast<std::size_t>(state)] >= 0) state = from[b][static_cast<std::size_t>(state)];
-  }
-  return ridge;
-}
+constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
+constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
 /// The surest run of blocks: the stretch of the greatest summed evidence above two fifths of what the
 /// upper fifth of the drawn path shows, short dips included.
@@ -302,7 +86,8 @@ RadiusLine fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, 
     line.slope = std::clamp((sw * sxy - sx * sy) / det, -0.02, 0.1);
     line.at_px = (sy - line.slope * sx) / sw;
     std::vector<double> away;
-    for (std::size_t i = 0; i < s.size(); ++i) away.push_back(std::fabs(r[i] - line.at_px - line.slope * (s[i] - middle)));
+    for (std::size_t i = 0; i < s.size(); ++i)
+      away.push_back(std::fabs(r[i] - line.at_px - line.slope * (s[i] - middle)));
     scale = std::max(0.5, 1.4826 * median(away));
   }
   line.at_px -= line.slope * middle;
@@ -330,7 +115,8 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
   const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
   const double between = std::max(-8.0, std::log(std::max(1e-6, below(1.0) - below(-0.2)) / 1.2));
   // Coronal of the fill anything may lie, but what looks like fill inside the drawn path hardly does.
-  return {std::max(empty, between - 0.7) / correlated, in / correlated, between / correlated, empty / correlated};
+  return {std::max(empty, between - 0.7) / correlated, in / correlated, between / correlated,
+          empty / correlated};
 }
 
 struct Ends {
@@ -338,7 +124,8 @@ struct Ends {
   bool open = false;
 };
 
-Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
+Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_t surest, double block_px,
+          double mm_per_px, double drawn_to) {
   const std::size_t rows = trace.share.size();
   const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
   constexpr double forbidden = -1e30;
@@ -353,7 +140,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
   std::vector<std::array<std::size_t, states>> from(rows);
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
-    std::array<double, states> here = emissions(trace.share[b], trace.share_noise[b], under_another[b], correlated);
+    std::array<double, states> here =
+        emissions(trace.share[b], trace.share_noise[b], under_another[b], correlated);
     // Coronal of the drawn path the fill is believed only while it lasts without a break.
     if (trace.s_px[b] > drawn_to) {
       here[gap] += forbidden;
@@ -399,7 +187,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
     if (b + 1 < rows) state = from[b][state];
   }
   // A short piece under the orifice, beyond a gap, is a restoration's foot rather than fill.
-  if (after_gap > 0 && (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px < least_coronal_piece_mm)
+  if (after_gap > 0 && (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px <
+                           least_coronal_piece_mm)
     ends.coronal = before_gap;
   ends.open = any && ends.coronal + 1 == rows;
   if (!any) ends = {rows, 0, false};
@@ -410,8 +199,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
-TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from, double drawn_to,
-                      double hand_weight, const std::optional<RadiusLine>& known) {
+TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
+                      double drawn_to, double hand_weight, const std::optional<RadiusLine>& known) {
   TraceFound found;
   const Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
@@ -440,9 +229,11 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
   const Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, hand_weight);
 
   std::vector<bool> drawn(rows);
-  for (std::size_t b = 0; b < rows; ++b) drawn[b] = blocks.s_px[b] >= drawn_from && blocks.s_px[b] <= drawn_to;
+  for (std::size_t b = 0; b < rows; ++b)
+    drawn[b] = blocks.s_px[b] >= drawn_from && blocks.s_px[b] <= drawn_to;
   const Run run = surest_run(ridge, drawn);
-  if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8) return found;
+  if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8)
+    return found;
 
   Trace trace;
   const RadiusLine radius = known ? *known : fit_radius(blocks, ridge, run, step);
@@ -451,17 +242,20 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
   std::vector<double> per_thickness;
   const double least = least_radius_mm / mm_per_px;
   const auto template_at = [&](double s) {
-    return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step, flank_mm * columns_per_mm);
+    return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step,
+                    flank_mm * columns_per_mm);
   };
   std::vector<double> height(rows);
   std::vector<bool> seen(rows);
   std::vector<bool> under_another(rows);
   for (std::size_t b = 0; b < rows; ++b) {
     const Template shape = template_at(blocks.s_px[b]);
-    const double a = shape.amplitude(blocks.value[b], blocks.usable[b], middle + static_cast<int>(std::lround(ridge.offset[b])));
+    const double a = shape.amplitude(blocks.value[b], blocks.usable[b],
+                                     middle + static_cast<int>(std::lround(ridge.offset[b])));
     seen[b] = !std::isnan(a);
     const int place = middle + static_cast<int>(std::lround(ridge.offset[b]));
-    for (int j = std::max(0, place - shape.half()); j <= std::min(strip.grid.columns - 1, place + shape.half()); ++j)
+    for (int j = std::max(0, place - shape.half());
+         j <= std::min(strip.grid.columns - 1, place + shape.half()); ++j)
       if (blocks.foreign[b][static_cast<std::size_t>(j)] != 0) under_another[b] = true;
     height[b] = seen[b] ? a : 0.0;
     if (seen[b] && b >= run.first && b <= run.last) {

@@ -1,9 +1,8 @@
 #pragma once
 
+#include <canalrule/geometry/strip.hpp>
 #include <optional>
 #include <vector>
-
-#include <canalrule/geometry/strip.hpp>
 
 namespace canalrule {
 
@@ -14,12 +13,12 @@ struct Trace {
   std::vector<double> offset_px;  ///< centre line's offset from the strip's axis
   /// Attenuation found over that expected of the fill: about 1 in it; NaN where nothing is seen.
   std::vector<double> share;
-  std::vector<double> share_noise;///< its standard deviation, from the flanks
-  double radius_at_px = 0.0;      ///< fill's radius where s = 0
-  double radius_slope = 0.0;      ///< and its growth towards the crown, px per px
-  double contrast = 0.0;          ///< radiopacity per px of thickness
-  double end_px = 0.0;            ///< the fill's apical end, s
-  double coronal_px = 0.0;        ///< its coronal end, s
+  std::vector<double> share_noise;   ///< its standard deviation, from the flanks
+  double radius_at_px = 0.0;         ///< fill's radius where s = 0
+  double radius_slope = 0.0;         ///< and its growth towards the crown, px per px
+  double contrast = 0.0;             ///< radiopacity per px of thickness
+  double end_px = 0.0;               ///< the fill's apical end, s
+  double coronal_px = 0.0;           ///< its coronal end, s
   bool reaches_coronal_end = false;  ///< still filled where the strip stops
 
   double radius_px(double s) const;
@@ -27,7 +26,7 @@ struct Trace {
 
 /// A fill's radius along the canal, px, where it is known better than the trace would find it.
 struct RadiusLine {
-  double at_px = 0.0;     ///< where s = 0
+  double at_px = 0.0;  ///< where s = 0
   double slope = 0.0;
 };
 
@@ -42,8 +41,10 @@ struct TraceFound {
 /// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
 /// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
 /// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
-/// `drawn_to`: the s of the drawn path's ends. `hand_weight`: of the drawn line against what the film shows. `radius`: from an earlier fit.
+/// `drawn_to`: the s of the drawn path's ends. `hand_weight`: of the drawn line against what the film shows.
+/// `radius`: from an earlier fit.
 TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                      double drawn_to, double hand_weight, const std::optional<RadiusLine>& radius = std::nullopt);
+                      double drawn_to, double hand_weight,
+                      const std::optional<RadiusLine>& radius = std::nullopt);
 
 }  // namespace canalrule

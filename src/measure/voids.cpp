@@ -12,10 +12,10 @@ namespace {
 
 // Lengths in mm; chosen here, tests/truth/voids.cpp holds them.
 constexpr std::array<double, 10> lengths_mm{0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 0.75, 1.0, 1.4, 2.0};
-constexpr double tip_mm = 0.35;          ///< nearest to the fill's end that a void is looked for
-constexpr double baseline_mm = 1.0;      ///< fill beside a void that it is compared with, on each side
-constexpr double correlated_mm = 0.4;    ///< longest lag of correlated noise
-constexpr double uneven = 0.01;          ///< share by which a flawless fill's density may differ
+constexpr double tip_mm = 0.35;        ///< nearest to the fill's end that a void is looked for
+constexpr double baseline_mm = 1.0;    ///< fill beside a void that it is compared with, on each side
+constexpr double correlated_mm = 0.4;  ///< longest lag of correlated noise
+constexpr double uneven = 0.01;        ///< share by which a flawless fill's density may differ
 constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
@@ -74,7 +74,8 @@ cv::Mat missing_radiopacity(const FillFit& fit) {
     for (int j = 0; j < missing.cols; ++j) {
       // y = k (1 - exp(-b q)) / b and slope = k exp(-b q), so that q_film - q = -ln(1 - b r / slope) / b.
       const double x = bend * r[j] / slope[j];
-      const double change = std::fabs(x) < 1e-4 ? r[j] / slope[j] * (1.0 + 0.5 * x) : -std::log(std::max(0.05, 1.0 - x)) / bend;
+      const double change =
+          std::fabs(x) < 1e-4 ? r[j] / slope[j] * (1.0 + 0.5 * x) : -std::log(std::max(0.05, 1.0 - x)) / bend;
       out[j] = -slope[j] * change;
     }
   }
@@ -110,12 +111,15 @@ struct Shade {
 
 /// Strength of a box of given ends in a series, against a baseline that slopes along the canal. `ratio`:
 /// of the correlated to the independent variance.
-Match match(const RowSeries& series, double from, double to, double blur, double baseline_px, double floor_share, double ratio, Shade shade = {}) {
+Match match(const RowSeries& series, double from, double to, double blur, double baseline_px,
+            double floor_share, double ratio, Shade shade = {}) {
   Match m;
   const double low = from - baseline_px - 2.0 * blur;
   const double high = to + baseline_px + 2.0 * blur;
-  const auto begin = static_cast<std::size_t>(std::lower_bound(series.s_px.begin(), series.s_px.end(), low) - series.s_px.begin());
-  const auto end = static_cast<std::size_t>(std::upper_bound(series.s_px.begin(), series.s_px.end(), high) - series.s_px.begin());
+  const auto begin = static_cast<std::size_t>(std::lower_bound(series.s_px.begin(), series.s_px.end(), low) -
+                                              series.s_px.begin());
+  const auto end = static_cast<std::size_t>(std::upper_bound(series.s_px.begin(), series.s_px.end(), high) -
+                                            series.s_px.begin());
   if (end - begin < 5) return m;
   const std::size_t n = end - begin;
   std::vector<double> box(n);
@@ -128,7 +132,9 @@ Match match(const RowSeries& series, double from, double to, double blur, double
     const std::size_t i = begin + k;
     const double u = series.strength[i];
     const double away = std::max(from - series.s_px[i], series.s_px[i] - to);
-    box[k] = away > 4.0 * blur ? 0.0 : u * shown_share(blurred_box(series.s_px[i], from, to, blur), shade.depth, shade.deficit);
+    box[k] = away > 4.0 * blur
+                 ? 0.0
+                 : u * shown_share(blurred_box(series.s_px[i], from, to, blur), shade.depth, shade.deficit);
     const double t = (series.s_px[i] - middle) / (high - low);
     b0 += u * u;
     b1 += u * u * t;
@@ -170,7 +176,8 @@ double correlation_ratio(const RowSeries& series, double length, double blur, do
   double white = 0.0;
   for (const double s : series.s_px) {
     if (std::fabs(s - middle) > 0.5 * length + baseline_px) continue;
-    w.push_back(blurred_box(s, middle - 0.5 * length, middle + 0.5 * length, blur) - length / (length + 2.0 * baseline_px));
+    w.push_back(blurred_box(s, middle - 0.5 * length, middle + 0.5 * length, blur) -
+                length / (length + 2.0 * baseline_px));
     white += w.back() * w.back();
   }
   const double independent = series.noise * series.noise * white;
@@ -194,20 +201,23 @@ void take_out(std::vector<RowSeries>& series, const Candidate& c, double guard) 
 
 }  // namespace
 
-std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& followed, const FillFit& fit, const std::vector<std::pair<double, double>>& rows_out) {
+std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                                  const std::vector<std::pair<double, double>>& rows_out) {
   const StripGrid& grid = followed.strip.grid;
   const double mm = film.mm_per_px;
   const double blur = fit.model.blur_px;
   std::vector<VoidFound> voids;
   const double low = fit.model.end_px + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm;
-  const int first = std::clamp(static_cast<int>(grid.row_of(fit.model.end_px + 0.15 / mm)) + 1, fit.first_row, fit.last_row);
+  const int first = std::clamp(static_cast<int>(grid.row_of(fit.model.end_px + 0.15 / mm)) + 1, fit.first_row,
+                               fit.last_row);
   if (fit.last_row - first < 20) return voids;
   const double high = grid.s_px(fit.last_row - 1) - 0.1 / mm;
 
   const cv::Mat missing = missing_radiopacity(fit);
   std::vector<RowSeries> series;
   for (const Pattern& pattern : patterns) {
-    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first, fit.last_row, correlated_mm / mm));
+    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first,
+                                fit.last_row, correlated_mm / mm));
     for (const auto& [from, to] : rows_out)
       for (std::size_t i = 0; i < series.back().s_px.size(); ++i)
         if (series.back().s_px[i] >= from && series.back().s_px[i] <= to) {
@@ -231,15 +241,20 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
       for (double middle = low; middle <= high; middle += stride)
         if (middle - 0.5 * length >= low - 0.2 / mm && middle + 0.5 * length <= high + 0.2 / mm)
           looked.push_back({p, l, middle - 0.5 * length, middle + 0.5 * length,
-                            match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline, uneven, ratio[p][l])});
+                            match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline,
+                                  uneven, ratio[p][l])});
     }
   }
 
   while (voids.size() < most_voids) {
     const auto value_of = [&](const Candidate& c) {
-      return c.found.amplitude > 0.0 ? c.found.z * (patterns[c.pattern].kind == VoidKind::across ? 1.0 : across_preference) : 0.0;
+      return c.found.amplitude > 0.0
+                 ? c.found.z * (patterns[c.pattern].kind == VoidKind::across ? 1.0 : across_preference)
+                 : 0.0;
     };
-    const auto top = std::max_element(looked.begin(), looked.end(), [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
+    const auto top =
+        std::max_element(looked.begin(), looked.end(),
+                         [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
     if (top == looked.end() || value_of(*top) <= 0.0) break;
     const Candidate best = *top;
     const double z2 = best.found.z * best.found.z - penalty;
@@ -255,12 +270,14 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
       bool moved = true;
       for (int turn = 0; turn < 30 && moved; ++turn) {
         moved = false;
-        for (const auto& [df, dt] : {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d}}) {
+        for (const auto& [df, dt] :
+             {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d}}) {
           const double from = fine.from + df;
           const double to = fine.to + dt;
           if (to - from < 0.04 / mm) continue;
           const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0, spread, shade);
-          const Match now = match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread, shade);
+          const Match now =
+              match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread, shade);
           if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
             fine.from = from;
             fine.to = to;
@@ -286,7 +303,10 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
     // An end's place: the amplitude's noise over the box's slope at its edge (a Gaussian's height), two ends.
     const double per_px = 1.0 / (2.5066 * blur);
-    v.u_length_px = std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px * std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))), fine.to - fine.from);
+    v.u_length_px =
+        std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px *
+                                      std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))),
+                                  fine.to - fine.from);
     voids.push_back(v);
     take_out(series, fine, 2.5 * blur);
     for (Candidate& c : looked)

@@ -1,9 +1,8 @@
 #pragma once
 
+#include <canalrule/record/result.hpp>
 #include <utility>
 #include <vector>
-
-#include <canalrule/record/result.hpp>
 
 #include "follow.hpp"
 
@@ -13,7 +12,7 @@ namespace canalrule {
 struct VoidFound {
   double from_px = 0.0, to_px = 0.0;
   double u_length_px = 0.0;
-  double offset_px = 0.0;      ///< of its middle from the strip's axis
+  double offset_px = 0.0;  ///< of its middle from the strip's axis
   double width_px = 0.0, u_width_px = 0.0;
   double deficit = 0.0, u_deficit = 0.0;
   double score = 0.0;

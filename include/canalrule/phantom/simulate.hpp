@@ -112,8 +112,8 @@ struct Simulated {
 /// contraction or reordering, and rounding to whole grey values at the end, so that the last bit of
 /// a library's exp or log is not seen.
 ///
-/// `canalrule simulate` writes `grey` as PNG or DICOM, the reading with its image.file and sha256 set,
-/// and write_truth().
+/// `canalrule simulate` writes `grey` as PNG or DICOM; where asked for, with --reading the reading with its
+/// image.file and sha256 set, and with --truth what write_truth() gives.
 Simulated simulate(const Description& description);
 
 /// `canalrule.truth/1` as JSON text.

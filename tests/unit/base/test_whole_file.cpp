@@ -1,12 +1,12 @@
 // Files are read and written whole or not at all; SHA-256 against the examples of FIPS 180-4.
+#include <doctest/doctest.h>
+
 #include <algorithm>
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/base/whole_file.hpp>
 #include <filesystem>
 #include <string>
 #include <vector>
-
-#include <canalrule/base/refusal.hpp>
-#include <canalrule/base/whole_file.hpp>
-#include <doctest/doctest.h>
 
 #include "temporary_folder.hpp"
 
@@ -31,7 +31,8 @@ std::vector<std::string> names_in(const fs::path& folder) {
 TEST_CASE("what is written is read back, and nothing else is left in the folder") {
   const TemporaryFolder folder;
   const fs::path file = folder.path() / "result.json";
-  for (const std::string& content : {std::string("first"), std::string(3'000'000, '\0'), std::string("ä\n")}) {
+  for (const std::string& content :
+       {std::string("first"), std::string(3'000'000, '\0'), std::string("ä\n")}) {
     write_whole(file, content);
     CHECK(read_whole(file, 4'000'000) == bytes_of(content));
     CHECK(names_in(folder.path()) == std::vector<std::string>{"result.json"});
@@ -75,10 +76,12 @@ TEST_CASE("what can't be read is refused with its reason") {
 }
 
 TEST_CASE("a refusal is one line whatever it quotes") {
-  const Refusal refusal(RefusalKind::unusable_input, "a\nb.png", "/image", "is \x1b[31m\ttext", "write it\r\n");
+  const Refusal refusal(RefusalKind::unusable_input, "a\nb.png", "/image", "is \x1b[31m\ttext",
+                        "write it\r\n");
   CHECK(std::string(refusal.what()) == "a?b.png: /image: is ?[31m?text; write it??");
   CHECK(std::string(Refusal(RefusalKind::wrong_use, "measure", "", "no", "").what()) == "measure: no");
-  CHECK(std::string(Refusal(RefusalKind::wrong_use, "ä–😀", "", "\x80 \xc3", "\xe2\x80").what()) == "ä–😀: ? ?; ??");
+  CHECK(std::string(Refusal(RefusalKind::wrong_use, "ä–😀", "", "\x80 \xc3", "\xe2\x80").what()) ==
+        "ä–😀: ? ?; ??");
 }
 
 TEST_CASE("SHA-256, examples of FIPS 180-4 (NIST, Secure Hash Standard, example values)") {
