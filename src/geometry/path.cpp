@@ -11,6 +11,10 @@ namespace {
 /// canal (radius over 50 px) by less than 1e-6 of it. Chosen here; tests/unit/geometry holds it.
 constexpr double table_step_px = 0.25;
 
+/// Spacing of the places that a projection starts from, px: well under the radius of any canal's bend (over 50
+/// px), so that the nearest one lies in the right valley. Chosen here; tests/unit/geometry holds it.
+constexpr double coarse_step_px = 8.0;
+
 }  // namespace
 
 CanalPath::CanalPath(const Polyline& points, Point apex, double row_to_column_aspect)
@@ -83,7 +87,7 @@ CanalPath::Projection CanalPath::project_square(Point square) const {
   };
   // The nearest of coarse samples, the straight continuations included, then golden sections.
   const double reach = length_ + std::sqrt(std::min(squared(0.0), squared(length_)));
-  const double coarse = 1.0;
+  const double coarse = coarse_step_px;
   double best = 0.0;
   double least = squared(0.0);
   const auto count = static_cast<int>(std::ceil((2.0 * reach + length_) / coarse));

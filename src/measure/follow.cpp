@@ -207,7 +207,7 @@ Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double cor
     double near = 0.0, far = 0.0;
     int nears = 0, fars = 0;
     for (int j = 0; j < grid.columns; ++j) {
-      if (fit.part.at<double>(i, j) <= 0.0) continue;
+      if (fit.weight.at<double>(i, j) <= 0.0) continue;
       const double away = (std::fabs(grid.n_px(j) - c) - r) / model.blur_px;
       if (away > 1.5 && away < 4.0) {
         near += fit.residual.at<double>(i, j);
