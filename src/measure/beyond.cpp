@@ -8,7 +8,7 @@ namespace canalrule {
 
 namespace {
 
-// Chosen here; tests/truth/beyond.cpp holds them.
+// Chosen here; by tests/benchmark/accuracy.cpp.
 constexpr double search_mm = 2.5;            ///< beyond the apex
 constexpr double aside_mm = 1.3;             ///< to each side of the path
 constexpr double least_thickness_mm = 0.25;  ///< of fill, that material apart must attenuate like
@@ -119,10 +119,15 @@ std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed
   if (model.end_px * mm < least_empty_mm) return std::nullopt;
   // The fit's prior expects some; what the film itself says is weighed without it.
   const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
+  const double prior = 1.0 / std::pow(empty_share_deviation * model.contrast, 2);
+  const double of_film = 1.0 / std::max(1e-30, variance) - prior;
   EmptyCanal canal;
   canal.from_mm = 0.0;
   canal.to_mm = model.end_px * mm;
-  canal.score = variance > 0.0 ? std::max(0.0, -model.empty / std::sqrt(variance)) : 0.0;
+  if (of_film > 0.0) {
+    const double seen = (model.empty / variance - empty_share * model.contrast * prior) / of_film;
+    canal.score = std::max(0.0, -seen * std::sqrt(of_film));
+  }
   canal.visible = canal.score >= least_empty_score;
   return canal;
 }

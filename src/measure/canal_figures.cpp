@@ -34,7 +34,7 @@ constexpr double leaves_root_mm = 0.1;
 
 /// What the model itself can't follow of an end and of a width (the blur's true shape, scatter, the fill's
 /// own unevenness): standard uncertainties, the second alike over about 2 mm of canal. Chosen here;
-/// tests/truth/coverage.cpp holds them.
+/// tests/truth/terminus.cpp and width.cpp holds them.
 constexpr double model_end_mm = 0.007;
 constexpr double model_width_mm = 0.006;
 constexpr double texture_factor = 2.0;   ///< of a width's variance: texture reaches farther than a knot
@@ -42,8 +42,8 @@ constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
-/// tests/truth/coverage.cpp.
-constexpr double coronal_mm = 0.03;
+/// tests/truth/terminus.cpp and width.cpp.
+constexpr double coronal_mm = 0.012;
 
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void

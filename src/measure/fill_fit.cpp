@@ -15,7 +15,7 @@ namespace {
 constexpr double least_noise = 0.005;
 
 /// Side of the patches whose means tell how far noise is correlated, mm: the scale of an end or a knot.
-/// Chosen here; tests/truth/coverage.cpp.
+/// Chosen here; tests/truth/terminus.cpp and width.cpp.
 constexpr double patch_mm = 0.3;
 
 /// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `reach`.
@@ -158,8 +158,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     add_prior(n, problem.places.end, m.end_px, first_end, settings.end_open ? 1e-3 : 0.6 / mm, noise2);
     const double tip = std::max(1.0, m.radius_px(m.end_px));
     add_prior(n, problem.places.cap, m.cap_px, 0.7 * tip, settings.end_open ? 1e-3 : 0.5 * tip, noise2);
-    add_prior(n, problem.places.empty, m.empty, -0.08 * m.contrast,
-              settings.end_open ? 1e-6 * m.contrast : 0.08 * m.contrast, noise2);
+    add_prior(n, problem.places.empty, m.empty, empty_share * m.contrast,
+              settings.end_open ? 1e-6 * m.contrast : empty_share_deviation * m.contrast, noise2);
     add_prior(n, problem.places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
     for (std::size_t k = 0; k < m.radius.size(); ++k)
       add_prior(n, problem.places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm,

@@ -9,6 +9,11 @@
 
 namespace canalrule {
 
+/// What an empty canal is expected to show against dentine, as a share of the fill's contrast, and how far
+/// it may be from that: fluid in dentine against gutta-percha in it at 40 keV is -0.13 (NIST SRD 126).
+inline constexpr double empty_share = -0.08;
+inline constexpr double empty_share_deviation = 0.08;
+
 /// How a model is fitted; lengths in mm.
 struct FitSettings {
   double mm_per_px = 0.03;

@@ -7,7 +7,7 @@ namespace canalrule {
 
 namespace {
 
-// Lengths in mm, chosen here; tests/truth/overlap.cpp holds them.
+// Lengths in mm, chosen here; by tests/benchmark/accuracy.cpp.
 constexpr double every_mm = 0.25;
 constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another fill is believed
 constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
