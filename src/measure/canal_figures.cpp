@@ -295,6 +295,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     canal.not_assessable.push_back(
         {"voids", -0.28, 0.2, "leaves-root",
          "Where the fill leaves the root its surroundings change: a void can't be told there."});
+  if (film.display && !canal.voids->empty())
+    canal.warnings.push_back({"deficit-ordinal",
+                              "The film's curve is made for display and not known: a larger deficit of a void is "
+                              "a larger one, but its share is not exact."});
   withhold(canal, followed, fit, unassessable, mm);
   canal.against_plan = against_plan(marks, canal, scale);
   return canal;
