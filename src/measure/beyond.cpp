@@ -111,11 +111,9 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   return found;
 }
 
-std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed,
-                                         const FillFit& fit) {
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit& fit) {
   const double mm = film.mm_per_px;
   const FillModel& model = fit.model;
-  (void)followed;
   if (model.end_px * mm < least_empty_mm) return std::nullopt;
   // The fit's prior expects some; what the film itself says is weighed without it.
   const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);

@@ -14,8 +14,7 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
 
 /// Empty canal between the fill's end and the apex, told by its being darker than the dentine beside it;
 /// nothing where the fill reaches the apex or what lies there can't be judged.
-std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const Followed& followed,
-                                         const FillFit& fit);
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit& fit);
 
 /// How far the film goes on beyond the apex along the path, mm.
 double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed);

@@ -90,7 +90,7 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
   return share < 2.0 / 3.0 ? Third::middle : Third::coronal;
 }
 
-Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
+Terminus terminus_of(const ScaleResult& scale, const CanalMarks& marks,
                      const Followed& followed, const FillFit& fit) {
   const double mm = scale.mm_per_pixel;
   Terminus t;
@@ -108,7 +108,6 @@ Terminus terminus_of(const FilmOnBench& film, const ScaleResult& scale, const Ca
   t.standard_uncertainty_mm = std::sqrt(sum);
   t.side =
       std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
-  (void)film;
   return t;
 }
 
@@ -189,7 +188,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());
 
-  canal.terminus = terminus_of(film, scale, marks, followed, fit);
+  canal.terminus = terminus_of(scale, marks, followed, fit);
   const double end = fit.model.end_px;
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;
@@ -277,7 +276,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.film.contrast_to_texture = followed.evidence;
   canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);
   canal.material_beyond_apex = material_beyond_apex(film, scale, followed, fit);
-  canal.empty_canal = empty_canal_of(film, followed, fit);
+  canal.empty_canal = empty_canal_of(film, fit);
 
   // The centre line, apex first.
   const double every = 0.25 / mm;

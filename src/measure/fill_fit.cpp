@@ -155,11 +155,11 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     add_prior(n, problem.places.slope, m.contrast_slope, 0.0, 0.05, noise2);
     add_prior(n, problem.places.bend, m.bend, 0.0, settings.bend_per_mm * mm, noise2);
     add_prior(n, problem.places.blur, m.blur_px, first_blur, 0.5 * first_blur, noise2);
-    add_prior(n, problem.places.end, m.end_px, first_end, settings.end_open ? 1e-3 : 0.6 / mm, noise2);
+    add_prior(n, problem.places.end, m.end_px, first_end, 0.6 / mm, noise2);
     const double tip = std::max(1.0, m.radius_px(m.end_px));
-    add_prior(n, problem.places.cap, m.cap_px, 0.7 * tip, settings.end_open ? 1e-3 : 0.5 * tip, noise2);
+    add_prior(n, problem.places.cap, m.cap_px, 0.7 * tip, 0.5 * tip, noise2);
     add_prior(n, problem.places.empty, m.empty, empty_share * m.contrast,
-              settings.end_open ? 1e-6 * m.contrast : empty_share_deviation * m.contrast, noise2);
+              empty_share_deviation * m.contrast, noise2);
     add_prior(n, problem.places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
     for (std::size_t k = 0; k < m.radius.size(); ++k)
       add_prior(n, problem.places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm,

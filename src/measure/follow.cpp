@@ -27,10 +27,9 @@ constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 constexpr double first_blur_mm = 0.045;
 constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentine at 40 keV (NIST SRD 126)
 
-StripGrid grid_for(const CanalPath& path, double mm, double half_mm, double from_px, double to_px) {
+StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
   StripGrid grid;
   grid.step_px = std::max(1.0, finest_step_mm / mm);
-  (void)path;
   grid.first_s_px = from_px;
   grid.rows = std::max(1, static_cast<int>((to_px - from_px) / grid.step_px) + 1);
   const int half = static_cast<int>(half_mm / (mm * grid.step_px));
@@ -295,7 +294,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   const double mm = film.mm_per_px;
   const CanalPath drawn(marks.path, marks.apex, film.aspect);
   const double apical = std::min(drawn.first_px(), 0.0) - beyond_mm / mm;
-  const StripGrid grid = grid_for(drawn, mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
+  const StripGrid grid = grid_for(mm, half_strip_mm, apical, drawn.last_px() + before_mm / mm);
   const Strip strip = sample_strip(film.radiopacity, film.unusable, drawn, grid);
   const cv::Mat mask = mask_foreign(strip, drawn, foreign);
   // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the
@@ -336,7 +335,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   const double end2 =
       path.project(drawn.at(first.model.end_px, first.model.centre_px(first.model.end_px))).s_px;
   const StripGrid grid2 =
-      grid_for(path, mm, fit_half_mm(film, first.model, coronal, stiff),
+      grid_for(mm, fit_half_mm(film, first.model, coronal, stiff),
                std::min({path.first_px(), 0.0, end2}) - 2.0 / mm, coronal2 + before_mm / mm);
   const double traced_end2 = path.project(drawn.at(trace.end_px, first.model.centre_px(trace.end_px))).s_px;
   Followed followed{path,        sample_strip(film.radiopacity, film.unusable, path, grid2),
