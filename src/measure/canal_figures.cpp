@@ -32,11 +32,9 @@ constexpr double faint_end = 2.5;
 /// there. Chosen here; tests/truth/voids.cpp.
 constexpr double leaves_root_mm = 0.1;
 
-/// What the model itself can't follow of an end and of a width (the blur's true shape, scatter, the fill's
-/// own unevenness): standard uncertainties, the second alike over about 2 mm of canal. Chosen here;
-/// tests/truth/terminus.cpp and width.cpp holds them.
+/// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
+/// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
 constexpr double model_end_mm = 0.007;
-constexpr double model_width_mm = 0.006;
 constexpr double texture_factor = 2.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;
@@ -90,8 +88,8 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
   return share < 2.0 / 3.0 ? Third::middle : Third::coronal;
 }
 
-Terminus terminus_of(const ScaleResult& scale, const CanalMarks& marks,
-                     const Followed& followed, const FillFit& fit) {
+Terminus terminus_of(const ScaleResult& scale, const CanalMarks& marks, const Followed& followed,
+                     const FillFit& fit) {
   const double mm = scale.mm_per_pixel;
   Terminus t;
   const double end = fit.model.end_px;
@@ -295,9 +293,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         {"voids", -0.28, 0.2, "leaves-root",
          "Where the fill leaves the root its surroundings change: a void can't be told there."});
   if (film.display && !canal.voids->empty())
-    canal.warnings.push_back({"deficit-ordinal",
-                              "The film's curve is made for display and not known: a larger deficit of a void is "
-                              "a larger one, but its share is not exact."});
+    canal.warnings.push_back(
+        {"deficit-ordinal",
+         "The film's curve is made for display and not known: a larger deficit of a void is "
+         "a larger one, but its share is not exact."});
   withhold(canal, followed, fit, unassessable, mm);
   canal.against_plan = against_plan(marks, canal, scale);
   return canal;

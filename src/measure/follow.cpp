@@ -341,8 +341,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   Followed followed{path,        sample_strip(film.radiopacity, film.unusable, path, grid2),
                     cv::Mat(),   trace,
                     {},          coronal2,
-                    traced_end2, trace.reaches_coronal_end,
-                    0.0,         0.0};
+                    traced_end2, 0.0,
+                    0.0};
   FillModel model = first.model;
   const double moved = end2 - first.model.end_px;
   model.radius_basis = LocalBasis::over(end2 - 0.5 / mm, coronal2, radius_knots_mm / mm);

@@ -19,8 +19,7 @@ constexpr double merged_mm = 2.6;        ///< opposite kinks nearer than this ma
 constexpr double smooth_mm = 0.5;        ///< over which diameters are smoothed for a reversal
 constexpr double least_break_score = 4.0;
 
-/// What the model itself can't follow of a width, alike over 2 mm of canal: see canal_figures.cpp.
-constexpr double model_width_mm = 0.006;
+/// Length of canal over which model_width_mm is alike.
 constexpr double model_length_mm = 2.0;
 /// The same of a step, and of a kink times the window's length.
 constexpr double step_model_mm = 0.006;
