@@ -44,8 +44,8 @@ configure() {
   local folder="$1"
   shift
   cmake -S "$root" -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release \
-    -DCANALRULE_WARNINGS_ARE_ERRORS=ON "$@" > "$folder.log" 2>&1 || {
-    cat "$folder.log"
+    -DCANALRULE_WARNINGS_ARE_ERRORS=ON "$@" > "$folder/configure.log" 2>&1 || {
+    cat "$folder/configure.log"
     exit 1
   }
 }
