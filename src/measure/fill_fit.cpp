@@ -1,6 +1,7 @@
 #include "fill_fit.hpp"
 
 #include <algorithm>
+#include <array>
 #include <canalrule/base/fault.hpp>
 #include <cmath>
 
@@ -18,40 +19,52 @@ constexpr double least_noise = 0.005;
 /// Chosen here; tests/truth/terminus.cpp and width.cpp.
 constexpr double patch_mm = 0.3;
 
-/// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `reach`.
-void weigh(Problem& problem, const cv::Mat& part, const cv::Mat& residual, double reach) {
-  for (int i = problem.first; i < problem.last; ++i) {
-    const double* r = residual.ptr<double>(i);
-    const double* in = part.ptr<double>(i);
-    double* w = problem.weight.ptr<double>(i);
-    for (int j = 0; j < residual.cols; ++j) {
+/// The body's rows are taken together over this length, mm: short beside the knots of radius and background,
+/// so that nothing of them is lost. Chosen here; tests/truth/width.cpp and taper.cpp.
+constexpr double body_row_mm = 0.08;
+
+/// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.
+/// Chosen here; tests/truth/terminus.cpp.
+constexpr double tip_reach_mm = 0.35;
+
+using Panels = std::array<Panel, 2>;
+
+/// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `width` deviations.
+void weigh(Panel& panel, double width) {
+  const double reach = width * panel.noise;
+  for (int i = 0; i < panel.rows.rows; ++i) {
+    const double* r = panel.residual.ptr<double>(i);
+    const double* in = panel.part.ptr<double>(i);
+    double* w = panel.weight.ptr<double>(i);
+    for (int j = 0; j < panel.residual.cols; ++j) {
       const double u = r[j] / reach;
-      w[j] = in[j] > 0.0 && std::fabs(u) < 1.0 ? (1.0 - u * u) * (1.0 - u * u) : 0.0;
+      const double left = std::max(0.0, 1.0 - u * u);
+      w[j] = in[j] * left * left;
     }
   }
 }
 
 /// The cost that those weights minimise: the sum of squared residuals where they are small.
-double bisquare_cost(const Problem& problem, const cv::Mat& part, const cv::Mat& residual, double reach) {
+double bisquare_cost(const Panel& panel, const cv::Mat& residual, double width) {
+  const double reach2 = width * panel.noise * width * panel.noise;
   double sum = 0.0;
-  for (int i = problem.first; i < problem.last; ++i) {
+  for (int i = 0; i < panel.rows.rows; ++i) {
     const double* r = residual.ptr<double>(i);
-    const double* in = part.ptr<double>(i);
+    const double* in = panel.part.ptr<double>(i);
     for (int j = 0; j < residual.cols; ++j) {
-      if (in[j] <= 0.0) continue;
-      const double u = std::min(1.0, r[j] * r[j] / (reach * reach));
-      sum += reach * reach * (1.0 - (1.0 - u) * (1.0 - u) * (1.0 - u)) / 3.0;
+      const double left = std::max(0.0, 1.0 - r[j] * r[j] / reach2);
+      sum += in[j] * (1.0 - left * left * left);
     }
   }
-  return sum;
+  return sum * reach2 / 3.0;
 }
 
-double robust_noise(const Problem& problem, const cv::Mat& residual) {
+double robust_noise(const Panel& panel) {
   std::vector<double> seen;
-  for (int i = problem.first; i < problem.last; i += 2) {
-    const double* w = problem.weight.ptr<double>(i);
-    const double* r = residual.ptr<double>(i);
-    for (int j = 0; j < residual.cols; ++j)
+  for (int i = 0; i < panel.rows.rows; ++i) {
+    const double* w = panel.weight.ptr<double>(i);
+    const double* r = panel.residual.ptr<double>(i);
+    for (int j = i % 2; j < panel.residual.cols; j += 2)
       if (w[j] > 0.0) seen.push_back(std::fabs(r[j]));
   }
   if (seen.size() < 50) return 0.0;
@@ -60,34 +73,159 @@ double robust_noise(const Problem& problem, const cv::Mat& residual) {
   return 1.4826 * *middle;
 }
 
-/// Sum of the residual's autocorrelation over lags up to about a blur's reach: by how much the variance
-/// of a mean over a patch exceeds that of independent pixels.
-double correlation_of(const Problem& problem, const cv::Mat& residual, double noise) {
-  if (noise <= 0.0) return 1.0;
-  const int patch = std::max(
-      2, static_cast<int>(std::lround(patch_mm / (problem.settings.mm_per_px * problem.strip.grid.step_px))));
+/// Sums over patches of about a blur's reach: what a strip's pixel would vary by if independent pixels were
+/// to make the patches' means vary as they do.
+struct PatchVariance {
   double sum = 0.0;
   int count = 0;
-  for (int i = problem.first; i + patch <= problem.last; i += patch) {
-    for (int j = 0; j + patch <= residual.cols; j += patch) {
-      double total = 0.0;
-      double used = 0.0;
-      for (int a = 0; a < patch; ++a) {
-        const double* r = residual.ptr<double>(i + a) + j;
-        const double* w = problem.weight.ptr<double>(i + a) + j;
-        for (int b = 0; b < patch; ++b) {
-          if (w[b] <= 0.0) continue;
-          total += std::clamp(r[b], -4.0 * noise, 4.0 * noise);
-          used += 1.0;
+
+  void add(const Panel& panel, double step_mm) {
+    const int columns = std::max(2, static_cast<int>(std::lround(patch_mm / step_mm)));
+    const int rows = std::max(1, static_cast<int>(std::lround(patch_mm / (step_mm * panel.strip_rows))));
+    for (int i = 0; i + rows <= panel.rows.rows; i += rows) {
+      for (int j = 0; j + columns <= panel.residual.cols; j += columns) {
+        double total = 0.0;
+        int used = 0;
+        for (int a = 0; a < rows; ++a) {
+          const double* r = panel.residual.ptr<double>(i + a) + j;
+          const double* w = panel.weight.ptr<double>(i + a) + j;
+          for (int b = 0; b < columns; ++b) {
+            if (w[b] <= 0.0) continue;
+            total += std::clamp(r[b], -4.0 * panel.noise, 4.0 * panel.noise);
+            ++used;
+          }
         }
+        if (used < 0.8 * rows * columns) continue;
+        sum += total * total * panel.strip_rows / used;
+        ++count;
       }
-      if (used < 0.8 * patch * patch) continue;
-      sum += total * total / used;
-      ++count;
     }
   }
-  if (count < 10) return 1.0;
-  return std::max(1.0, sum / count / (noise * noise));
+};
+
+/// What the fit starts from and is drawn towards by its priors.
+struct Anchor {
+  const FillModel& start;
+  const FitSettings& settings;
+  double height = 1.0;  ///< the fill's over its flanks
+};
+
+void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, const FillModel& m,
+                const Background& background, double noise2) {
+  const FillModel& start = anchor.start;
+  const FitSettings& settings = anchor.settings;
+  const double mm = settings.mm_per_px;
+  const double height = anchor.height;
+  add_smoothness(n, places.radius, m.radius, settings.kink_mm / mm, noise2);
+  add_smoothness(n, places.centre, m.centre, settings.centre_kink_mm / mm, noise2);
+  add_smoothness(n, places.square, background.square, 0.3 * height, noise2);
+  add_smoothness(n, places.cube, background.cube, 0.3 * height, noise2);
+  for (std::size_t k = 0; k < background.square.size(); ++k) {
+    add_prior(n, places.square + static_cast<int>(k), background.square[k], 0.0, height, noise2);
+    add_prior(n, places.cube + static_cast<int>(k), background.cube[k], 0.0, height, noise2);
+  }
+  add_prior(n, places.contrast, m.contrast, start.contrast, 2.0 * start.contrast, noise2);
+  add_prior(n, places.slope, m.contrast_slope, 0.0, 0.05, noise2);
+  add_prior(n, places.bend, m.bend, 0.0, settings.bend_per_mm * mm, noise2);
+  add_prior(n, places.blur, m.blur_px, start.blur_px, 0.5 * start.blur_px, noise2);
+  add_prior(n, places.end, m.end_px, start.end_px, 0.6 / mm, noise2);
+  const double tip = std::max(1.0, m.radius_px(m.end_px));
+  add_prior(n, places.cap, m.cap_px, 0.7 * tip, 0.5 * tip, noise2);
+  add_prior(n, places.empty, m.empty, empty_share * m.contrast, empty_share_deviation * m.contrast, noise2);
+  add_prior(n, places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
+  for (std::size_t k = 0; k < m.radius.size(); ++k)
+    add_prior(n, places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm, noise2);
+  for (std::size_t k = 0; k < m.centre.size(); ++k)
+    add_prior(n, places.centre + static_cast<int>(k), m.centre[k], start.centre[k], 0.5 / mm, noise2);
+}
+
+Normal empty_normal(int count) {
+  return {cv::Mat(count, count, CV_64FC1, cv::Scalar(0)), cv::Mat(count, 1, CV_64FC1, cv::Scalar(0)), 0.0};
+}
+
+/// How far a step went: of the end, and the farthest of the radius' coefficients, px.
+struct Stride {
+  double end = 0.0;
+  double radius = 0.0;
+};
+
+/// Moves model and background by a step of the normal equations, kept within what a fill can be.
+Stride take_step(FillModel& m, Background& background, const cv::Mat& step, const ParameterPlaces& p,
+                 const Anchor& anchor) {
+  const double mm = anchor.settings.mm_per_px;
+  const auto get = [&](int at) { return step.at<double>(at); };
+  Stride stride;
+  for (std::size_t k = 0; k < m.radius.size(); ++k) {
+    const double change = get(p.radius + static_cast<int>(k));
+    stride.radius = std::max(stride.radius, std::fabs(change));
+    m.radius[k] = std::max(0.5, m.radius[k] + change);
+  }
+  for (std::size_t k = 0; k < m.centre.size(); ++k) m.centre[k] += get(p.centre + static_cast<int>(k));
+  for (std::size_t k = 0; k < background.square.size(); ++k) {
+    background.square[k] += get(p.square + static_cast<int>(k));
+    background.cube[k] += get(p.cube + static_cast<int>(k));
+  }
+  m.contrast *= std::clamp(1.0 + get(p.contrast) / m.contrast, 0.6, 1.6);
+  m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.5, 0.5);
+  m.bend = std::clamp(m.bend + get(p.bend), -0.8 * mm, 3.0 * mm);
+  m.blur_px = std::clamp(m.blur_px * std::clamp(1.0 + get(p.blur) / m.blur_px, 0.7, 1.4), 0.45,
+                         std::max(1.0, 0.12 / mm));
+  stride.end = std::clamp(get(p.end), -3.0 * m.blur_px, 3.0 * m.blur_px);
+  const double reach = anchor.settings.end_reach_mm / mm;
+  m.end_px = std::clamp(m.end_px + stride.end, anchor.start.end_px - reach, anchor.start.end_px + reach);
+  m.cap_px = std::clamp(m.cap_px + std::clamp(get(p.cap), -2.0, 2.0), 0.0,
+                        3.0 * std::max(1.0, m.radius_px(m.end_px)));
+  m.empty = std::clamp(m.empty + get(p.empty), -0.5 * m.contrast, 0.3 * m.contrast);
+  m.halo = std::clamp(m.halo + get(p.halo), -0.3, 3.0);
+  return stride;
+}
+
+void draw(Panels& panels, const FillModel& model) {
+  for (Panel& panel : panels)
+    panel.maps = panel.kind == Panel::Kind::tip ? draw_model(model, panel.columns)
+                                                : draw_body(model, panel.rows, panel.columns);
+}
+
+/// 1 where a pixel takes part: within the flanks of the fill as first guessed, rows [first, last).
+cv::Mat draw_part(const Strip& strip, const cv::Mat& mask, const FillModel& start, double flank_px, int first,
+                  int last) {
+  const StripGrid& grid = strip.grid;
+  cv::Mat part(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+  for (int i = first; i < last; ++i) {
+    const double s = grid.s_px(i);
+    const double reach = start.radius_px(std::max(s, start.end_px)) + flank_px;
+    const double c = start.centre_px(s);
+    const std::uint8_t* own = mask.ptr<std::uint8_t>(i);
+    const std::uint8_t* usable = strip.usable.ptr<std::uint8_t>(i);
+    double* out = part.ptr<double>(i);
+    for (int j = 0; j < grid.columns; ++j)
+      out[j] = std::fabs(grid.n_px(j) - c) <= reach && own[j] != 0 && usable[j] != 0 ? 1.0 : 0.0;
+  }
+  return part;
+}
+
+/// `part` less the fill itself within `voids`.
+cv::Mat leave_out(const cv::Mat& part, const StripGrid& grid, const FillModel& start, int first, int last,
+                  const Stretches& voids) {
+  cv::Mat left = part.clone();
+  for (const auto& [from, to] : voids) {
+    for (int i = first; i < last; ++i) {
+      const double s = grid.s_px(i);
+      if (s < from || s > to) continue;
+      const double reach = start.radius_px(s) + 2.0 * start.blur_px;
+      const double c = start.centre_px(s);
+      for (int j = 0; j < grid.columns; ++j)
+        if (std::fabs(grid.n_px(j) - c) <= reach) left.at<double>(i, j) = 0.0;
+    }
+  }
+  return left;
+}
+
+/// Rows of a fit among those of the whole strip, 0 elsewhere.
+cv::Mat among(const cv::Mat& rows, int first, const StripGrid& grid) {
+  cv::Mat whole(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+  rows.copyTo(whole.rowRange(first, first + rows.rows));
+  return whole;
 }
 
 }  // namespace
@@ -96,181 +234,125 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
                  const FitSettings& settings, const Stretches& voids) {
   const StripGrid& grid = strip.grid;
   const double mm = settings.mm_per_px;
+  const double step_mm = mm * grid.step_px;
+  const double flank_px = settings.flank_mm / mm;
   FillFit fit;
   fit.model = start;
-  Problem problem{strip, settings, cv::Mat(), {}, {}, 0, 0, 1.0};
-  problem.flank_scale = settings.flank_mm / mm;
-  problem.first =
+  const int first =
       std::clamp(static_cast<int>(grid.row_of(start.end_px - settings.beyond_mm / mm)), 0, grid.rows);
-  problem.last = std::clamp(static_cast<int>(grid.row_of(coronal_px)) + 1, problem.first, grid.rows);
-  problem.background = LocalBasis::over(grid.s_px(problem.first), grid.s_px(problem.last - 1), 1.2 / mm);
-  problem.places = lay_out(start, problem.background);
+  const int last = std::clamp(static_cast<int>(grid.row_of(coronal_px)) + 1, first, grid.rows);
+  Background background;
+  background.basis = LocalBasis::over(grid.s_px(first), grid.s_px(last - 1), 1.2 / mm);
+  background.flank_px = flank_px;
+  background.square.assign(static_cast<std::size_t>(background.basis.count), 0.0);
+  background.cube = background.square;
+  fit.places = lay_out(start, background.basis);
 
-  // Pixels that take part: within the flanks of the fill as first guessed.
-  cv::Mat part(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-  for (int i = problem.first; i < problem.last; ++i) {
-    const double s = grid.s_px(i);
-    const double reach = start.radius_px(std::max(s, start.end_px)) + settings.flank_mm / mm;
-    const double c = start.centre_px(s);
-    for (int j = 0; j < grid.columns; ++j) {
-      const bool in = std::fabs(grid.n_px(j) - c) <= reach && mask.at<std::uint8_t>(i, j) != 0 &&
-                      strip.usable.at<std::uint8_t>(i, j) != 0;
-      part.at<double>(i, j) = in ? 1.0 : 0.0;
-    }
-  }
-  fit.part = part.clone();
-  for (const auto& [from, to] : voids) {
-    for (int i = problem.first; i < problem.last; ++i) {
-      const double s = grid.s_px(i);
-      if (s < from || s > to) continue;
-      const double reach = start.radius_px(s) + 2.0 * start.blur_px;
-      for (int j = 0; j < grid.columns; ++j)
-        if (std::fabs(grid.n_px(j) - start.centre_px(s)) <= reach) part.at<double>(i, j) = 0.0;
-    }
-  }
-  problem.weight = part.clone();
+  const cv::Mat all = draw_part(strip, mask, start, flank_px, first, last);
+  const cv::Mat part = voids.empty() ? all : leave_out(all, grid, start, first, last, voids);
+  // About the tip row by row; the body, which is even along its axis, in groups of rows.
+  const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);
+  const int join = std::clamp(static_cast<int>(grid.row_of(start.end_px + tip_mm / mm)) + 1, first, last);
+  const int group = std::max(1, static_cast<int>(std::lround(body_row_mm / step_mm)));
+  Panels panels{make_panel(Panel::Kind::tip, strip, part, first, join, 1),
+                make_panel(Panel::Kind::body, strip, part, join, last, group)};
 
-  std::vector<double> square_c(static_cast<std::size_t>(problem.background.count), 0.0);
-  std::vector<double> cube_c = square_c;
-  const double first_end = start.end_px;
-  const double first_blur = start.blur_px;
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
-  const double height = start.contrast * 2.0 * typical_radius;
+  const Anchor anchor{start, settings, start.contrast * 2.0 * typical_radius};
   double damping = 1e-3;
-  double noise = 0.0;
-  double correlation = 1.0;
-  cv::Mat step;
+  double noise2 = 0.0;
   Normal normal;
-
-  const auto apply_priors = [&](Normal& n, const FillModel& m, double noise2) {
-    add_smoothness(n, problem.places.radius, m.radius, settings.kink_mm / mm, noise2);
-    add_smoothness(n, problem.places.centre, m.centre, settings.centre_kink_mm / mm, noise2);
-    add_smoothness(n, problem.places.square, square_c, 0.3 * height, noise2);
-    add_smoothness(n, problem.places.cube, cube_c, 0.3 * height, noise2);
-    for (std::size_t k = 0; k < square_c.size(); ++k) {
-      add_prior(n, problem.places.square + static_cast<int>(k), square_c[k], 0.0, height, noise2);
-      add_prior(n, problem.places.cube + static_cast<int>(k), cube_c[k], 0.0, height, noise2);
-    }
-    add_prior(n, problem.places.contrast, m.contrast, start.contrast, 2.0 * start.contrast, noise2);
-    add_prior(n, problem.places.slope, m.contrast_slope, 0.0, 0.05, noise2);
-    add_prior(n, problem.places.bend, m.bend, 0.0, settings.bend_per_mm * mm, noise2);
-    add_prior(n, problem.places.blur, m.blur_px, first_blur, 0.5 * first_blur, noise2);
-    add_prior(n, problem.places.end, m.end_px, first_end, 0.6 / mm, noise2);
-    const double tip = std::max(1.0, m.radius_px(m.end_px));
-    add_prior(n, problem.places.cap, m.cap_px, 0.7 * tip, 0.5 * tip, noise2);
-    add_prior(n, problem.places.empty, m.empty, empty_share * m.contrast,
-              empty_share_deviation * m.contrast, noise2);
-    add_prior(n, problem.places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
-    for (std::size_t k = 0; k < m.radius.size(); ++k)
-      add_prior(n, problem.places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm,
-                noise2);
-    for (std::size_t k = 0; k < m.centre.size(); ++k)
-      add_prior(n, problem.places.centre + static_cast<int>(k), m.centre[k], start.centre[k], 0.5 / mm,
-                noise2);
-  };
-
-  const auto penalty_of = [&](const FillModel& m, double noise2) {
-    Normal scratch{cv::Mat(problem.places.count, problem.places.count, CV_64FC1, cv::Scalar(0)),
-                   cv::Mat(problem.places.count, 1, CV_64FC1, cv::Scalar(0)), 0.0};
-    apply_priors(scratch, m, noise2);
+  const auto penalty_of = [&](const FillModel& m, const Background& b) {
+    Normal scratch = empty_normal(fit.places.count);
+    add_priors(scratch, anchor, fit.places, m, b, noise2);
     return scratch.penalty;
   };
 
   // Levenberg-Marquardt on the bisquare cost: a step that doesn't lower it is taken back and shortened.
   struct State {
     FillModel model;
-    std::vector<double> square, cube;
+    Background background;
+    std::array<ModelMaps, 2> maps;
   };
-  State accepted{fit.model, square_c, cube_c};
-  ModelMaps accepted_maps;
+  State accepted{fit.model, background, {}};
   bool settled = false;
   double accepted_cost = 0.0;
   double width = 9.0;
   for (int round = 0; round < settings.rounds; ++round) {
-    fit.maps = draw_model(fit.model, grid);
+    draw(panels, fit.model);
     if (round > 0) {
-      fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
-      const double cost = bisquare_cost(problem, part, fit.residual, width * noise) +
-                          penalty_of(fit.model, noise * noise * correlation);
+      double cost = penalty_of(fit.model, background);
+      for (const Panel& panel : panels) cost += bisquare_cost(panel, residual_of(panel, background), width);
       settled = cost <= accepted_cost && cost > accepted_cost * (1.0 - settings.settled);
       if (cost > accepted_cost * (1.0 + 1e-9)) {
         fit.model = accepted.model;
-        square_c = accepted.square;
-        cube_c = accepted.cube;
+        background = accepted.background;
+        for (std::size_t k = 0; k < panels.size(); ++k) panels[k].maps = accepted.maps[k];
         damping = std::min(1e3, damping * 8.0);
         if (damping >= 1e3) {
           fit.converged = true;
           break;
         }
-        fit.maps = accepted_maps;
       } else {
         damping = std::max(1e-5, damping * 0.2);
       }
     }
-    fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
-    accepted = {fit.model, square_c, cube_c};
-    accepted_maps = fit.maps;
-    noise = std::max(robust_noise(problem, fit.residual), least_noise * height);
+    accepted = {fit.model, background, {panels[0].maps, panels[1].maps}};
     width = round < 3 ? 9.0 : 5.0;
-    weigh(problem, part, fit.residual, width * noise);
-    fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
-    correlation = correlation_of(problem, fit.residual, noise);
-    accepted_cost = bisquare_cost(problem, part, fit.residual, width * noise) +
-                    penalty_of(fit.model, noise * noise * correlation);
-    const double noise2 = noise * noise * correlation;
-    normal = {cv::Mat(problem.places.count, problem.places.count, CV_64FC1, cv::Scalar(0)),
-              cv::Mat(problem.places.count, 1, CV_64FC1, cv::Scalar(0)), 0.0};
-    for (int i = problem.first; i < problem.last; ++i)
-      accumulate_row(problem, fit.maps, fit.residual, i, fit.model, normal);
-    apply_priors(normal, fit.model, noise2);
+    PatchVariance patches;
+    double finest = 0.0;
+    for (Panel& panel : panels) {
+      panel.residual = residual_of(panel, background);
+      panel.noise = std::max(robust_noise(panel), least_noise * anchor.height);
+      weigh(panel, width);
+      panel.residual = residual_of(panel, background);
+      patches.add(panel, step_mm);
+      finest = std::max(finest, panel.noise);
+    }
+    noise2 = std::max(finest * finest, patches.count >= 10 ? patches.sum / patches.count : 0.0);
+    accepted_cost = penalty_of(fit.model, background);
+    for (const Panel& panel : panels) accepted_cost += bisquare_cost(panel, panel.residual, width);
+    normal = empty_normal(fit.places.count);
+    for (const Panel& panel : panels) accumulate(panel, fit.model, background, fit.places, normal);
+    add_priors(normal, anchor, fit.places, fit.model, background, noise2);
 
     cv::Mat damped = normal.matrix.clone();
     for (int k = 0; k < damped.rows; ++k) damped.at<double>(k, k) *= 1.0 + damping;
+    cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
-
-    FillModel& m = fit.model;
-    const ParameterPlaces& p = problem.places;
-    const auto get = [&](int at) { return step.at<double>(at); };
-    double longest = 0.0;
-    for (std::size_t k = 0; k < m.radius.size(); ++k) {
-      longest = std::max(longest, std::fabs(get(p.radius + static_cast<int>(k))));
-      m.radius[k] = std::max(0.5, m.radius[k] + get(p.radius + static_cast<int>(k)));
-    }
-    for (std::size_t k = 0; k < m.centre.size(); ++k) m.centre[k] += get(p.centre + static_cast<int>(k));
-    for (std::size_t k = 0; k < square_c.size(); ++k) {
-      square_c[k] += get(p.square + static_cast<int>(k));
-      cube_c[k] += get(p.cube + static_cast<int>(k));
-    }
-    m.contrast *= std::clamp(1.0 + get(p.contrast) / m.contrast, 0.6, 1.6);
-    m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.5, 0.5);
-    m.bend = std::clamp(m.bend + get(p.bend), -0.8 * mm, 3.0 * mm);
-    m.blur_px = std::clamp(m.blur_px * std::clamp(1.0 + get(p.blur) / m.blur_px, 0.7, 1.4), 0.45,
-                           std::max(1.0, 0.12 / mm));
-    const double end_step = std::clamp(get(p.end), -3.0 * m.blur_px, 3.0 * m.blur_px);
-    m.end_px = std::clamp(m.end_px + end_step, first_end - settings.end_reach_mm / mm,
-                          first_end + settings.end_reach_mm / mm);
-    m.cap_px = std::clamp(m.cap_px + std::clamp(get(p.cap), -2.0, 2.0), 0.0,
-                          3.0 * std::max(1.0, m.radius_px(m.end_px)));
-    m.empty = std::clamp(m.empty + get(p.empty), -0.5 * m.contrast, 0.3 * m.contrast);
-    m.halo = std::clamp(m.halo + get(p.halo), -0.3, 3.0);
-    if (round >= 3 && damping < 1e-2 && std::fabs(end_step) < 0.02 && (longest < 0.03 || settled)) {
+    const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
+    if (round >= 3 && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
       fit.converged = true;
       break;
     }
   }
-  fit.maps = draw_model(fit.model, grid);
-  fit.residual = residual_of(problem, fit.maps.value, square_c, cube_c);
-  fit.noise = noise;
-  fit.correlation = correlation;
-  fit.weight = problem.weight;
-  fit.places = problem.places;
-  fit.background_basis = problem.background;
-  fit.first_row = problem.first;
-  fit.last_row = problem.last;
-  cv::Mat inverse;
   ensure(!normal.matrix.empty(), "a fit takes at least one round");
+  fit.first_row = first;
+  fit.last_row = last;
+  fit.noise = panels[0].noise;
+  if (settings.left_over == LeftOver::kept) {
+    Panel whole = make_panel(Panel::Kind::tip, strip, part, first, last, 1);
+    whole.maps = draw_values(fit.model, whole.columns);
+    whole.residual = residual_of(whole, background);
+    whole.noise = std::max(robust_noise(whole), least_noise * anchor.height);
+    weigh(whole, width);
+    whole.residual = residual_of(whole, background);
+    PatchVariance patches;
+    patches.add(whole, step_mm);
+    fit.noise = whole.noise;
+    fit.correlation = patches.count >= 10
+                          ? std::max(1.0, patches.sum / patches.count / (whole.noise * whole.noise))
+                          : 1.0;
+    fit.residual = among(whole.residual, first, grid);
+    fit.weight = among(whole.weight, first, grid);
+    fit.part = all;
+    fit.maps = {among(whole.maps.value, first, grid), among(whole.maps.by_radius, first, grid),
+                among(whole.maps.blurred, first, grid), among(whole.maps.per_thickness, first, grid)};
+    noise2 = fit.noise * fit.noise * fit.correlation;
+  }
+  cv::Mat inverse;
   cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
-  fit.covariance = inverse * (noise * noise * correlation);
+  fit.covariance = inverse * noise2;
   return fit;
 }
 

@@ -14,6 +14,9 @@ namespace canalrule {
 inline constexpr double empty_share = -0.08;
 inline constexpr double empty_share_deviation = 0.08;
 
+/// Whether a fit draws the whole film again at its end, to say what it left over pixel by pixel.
+enum class LeftOver { kept, dropped };
+
 /// How a model is fitted; lengths in mm.
 struct FitSettings {
   double mm_per_px = 0.03;
@@ -25,6 +28,7 @@ struct FitSettings {
   double bend_per_mm = 0.5;      ///< prior of the curve's bend
   int rounds = 14;
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
+  LeftOver left_over = LeftOver::kept;
 };
 
 /// Where each kind of parameter stands in the vector of a fit.
@@ -34,15 +38,20 @@ struct ParameterPlaces {
   int count = 0;
 };
 
+/// What a fitted fill shows on its strip: CV_64FC1, rows x columns (see ModelMaps).
+struct FitMaps {
+  cv::Mat value, by_radius, blurred, per_thickness;
+};
+
+/// A fitted fill. Without `residual`, `weight`, `part` and `maps` where the settings drop them.
 struct FillFit {
   FillModel model;
   ParameterPlaces places;
-  LocalBasis background_basis;
   cv::Mat covariance;               ///< CV_64FC1, count x count; correlation of the noise allowed for
   cv::Mat residual;                 ///< CV_64FC1, film less model and background; 0 outside the fit
   cv::Mat weight;                   ///< CV_64FC1, 0 outside the fit
   cv::Mat part;                     ///< CV_64FC1, 1 where a pixel takes part, whatever its weight
-  ModelMaps maps;                   ///< of the last model
+  FitMaps maps;                     ///< of the last model; 0 outside the fit
   double noise = 0.0;               ///< standard deviation of the residual, radiopacity
   double correlation = 1.0;         ///< times by which correlated noise widens variances
   int first_row = 0, last_row = 0;  ///< rows of the strip that were fitted, [first, last)

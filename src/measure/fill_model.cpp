@@ -4,80 +4,17 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "chord.hpp"
+
 namespace canalrule {
 
 namespace {
-
-constexpr double least_radius_px = 0.3;
 
 double spline(const LocalBasis& basis, const std::vector<double>& coefficients, double s) {
   const LocalBasis::Weights w = basis.at(s);
   double sum = 0.0;
   for (std::size_t k = 0; k < 4; ++k) sum += w.value[k] * coefficients[static_cast<std::size_t>(w.first) + k];
   return sum;
-}
-
-/// A row's mean thickness over each column's width, and its derivatives by the radius and the centre.
-struct RowThickness {
-  double* value;
-  double* by_radius;
-  double* by_centre;
-};
-
-/// Adds `weight` times the chord of radius rho about `centre`; `share` is drho/dr.
-void add_chord(const StripGrid& grid, double rho, double share, double centre, double weight,
-               const RowThickness& row) {
-  const double h = grid.step_px;
-  const int from = std::max(0, static_cast<int>(std::floor(grid.column_of(centre - rho) - 0.5)));
-  const int to = std::min(grid.columns - 1, static_cast<int>(std::ceil(grid.column_of(centre + rho) + 0.5)));
-  const auto at_edge = [&](double x, double& area, double& angle, double& chord) {
-    const double inside = std::clamp(x, -rho, rho);
-    const double height = std::sqrt(std::max(0.0, rho * rho - inside * inside));
-    angle = std::asin(inside / rho);
-    area = inside * height + rho * rho * angle;
-    chord = 2.0 * height;
-  };
-  double area0, angle0, chord0;
-  at_edge(grid.n_px(from) - 0.5 * h - centre, area0, angle0, chord0);
-  for (int j = from; j <= to; ++j) {
-    double area1, angle1, chord1;
-    at_edge(grid.n_px(j) + 0.5 * h - centre, area1, angle1, chord1);
-    row.value[j] += weight * (area1 - area0) / h;
-    row.by_radius[j] += weight * share * 2.0 * rho * (angle1 - angle0) / h;
-    row.by_centre[j] -= weight * (chord1 - chord0) / h;
-    area0 = area1;
-    angle0 = angle1;
-    chord0 = chord1;
-  }
-}
-
-/// Rows averaged over this many parts where the tip is.
-constexpr int tip_parts = 10;
-
-void draw_row(const FillModel& model, const StripGrid& grid, int i, const RowThickness& row) {
-  std::fill(row.value, row.value + grid.columns, 0.0);
-  std::fill(row.by_radius, row.by_radius + grid.columns, 0.0);
-  std::fill(row.by_centre, row.by_centre + grid.columns, 0.0);
-  const double s = grid.s_px(i);
-  const double half = 0.5 * grid.step_px;
-  if (s + half <= model.end_px) return;
-  const double r = std::max(least_radius_px, model.radius_px(s));
-  const double c = model.centre_px(s);
-  if (s - half >= model.end_px + model.cap_px) {
-    add_chord(grid, r, 1.0, c, 1.0, row);
-    return;
-  }
-  for (int part = 0; part < tip_parts; ++part) {
-    const double at = s - half + grid.step_px * (part + 0.5) / tip_parts;
-    // The part that holds the tip counts by the share of it that is filled.
-    const double part_half = half / tip_parts;
-    const double filled = std::clamp((at + part_half - model.end_px) / (2.0 * part_half), 0.0, 1.0);
-    if (filled <= 0.0) continue;
-    const double middle = std::max(at, 0.5 * (at + part_half + model.end_px));
-    const double x = model.cap_px > 0.0 ? std::min(1.0, (middle - model.end_px) / model.cap_px) : 1.0;
-    const double share = std::sqrt(std::max(1e-6, 1.0 - (1.0 - x) * (1.0 - x)));
-    add_chord(grid, r * share, share, c, filled / tip_parts, row);
-  }
 }
 
 struct Thickness {
@@ -89,7 +26,7 @@ Thickness draw_thickness(const FillModel& model, const StripGrid& grid, int from
   Thickness t{cv::Mat(rows, grid.columns, CV_64FC1), cv::Mat(rows, grid.columns, CV_64FC1),
               cv::Mat(rows, grid.columns, CV_64FC1)};
   for (int i = 0; i < rows; ++i)
-    draw_row(model, grid, from + i,
+    draw_row(model, grid, grid.s_px(from + i),
              {t.value.ptr<double>(i), t.by_radius.ptr<double>(i), t.by_centre.ptr<double>(i)});
   return t;
 }
@@ -116,13 +53,9 @@ cv::Mat exposure(const FillModel& model, const cv::Mat& thickness) {
   return e;
 }
 
-double contrast_at(const FillModel& model, double s) {
-  return model.contrast * (1.0 + model.contrast_slope * (s - model.contrast_at_px) / model.contrast_span_px);
-}
-
 cv::Mat empty_canal(const FillModel& model, const StripGrid& grid) {
+  if (model.end_px <= model.empty_to_px) return {};
   cv::Mat thick(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-  if (model.end_px <= model.empty_to_px) return thick;
   std::vector<double> spare(2 * static_cast<std::size_t>(grid.columns));
   const double r = std::max(least_radius_px, model.radius_px(model.end_px));
   const double half = 0.5 * grid.step_px;
@@ -137,114 +70,218 @@ cv::Mat empty_canal(const FillModel& model, const StripGrid& grid) {
   return gaussian(thick, model.blur_px / grid.step_px);
 }
 
-}  // namespace
-
-double FillModel::radius_px(double s) const { return spline(radius_basis, radius, s); }
-double FillModel::centre_px(double s) const { return spline(centre_basis, centre, s); }
-
-namespace {
-
+/// Turns a row of blurred exposure into radiopacity by the film's curve.
 struct Curve {
-  cv::Mat q, value, slope;  ///< slope: dy/dq
+  double contrast, bend, absorption;
+
+  /// y, dy/dq and dy/dbend at a thickness q.
+  void at(double q, double& y, double& slope, double& by_bend) const {
+    const double x = bend * q;
+    const double falling = std::exp(-x);
+    y = contrast * q * (std::fabs(x) < 1e-5 ? 1.0 - 0.5 * x : (1.0 - falling) / x);
+    slope = contrast * falling;
+    // d/db of (1 - exp(-b q)) / b, by its series near 0.
+    by_bend = contrast * q * q *
+              (std::fabs(x) < 1e-3 ? -0.5 + x / 3.0 : ((1.0 + x) * falling - 1.0) / (x * x));
+  }
 };
 
-Curve follow_curve(const FillModel& model, const StripGrid& grid, const cv::Mat& blurred) {
-  Curve curve;
-  cv::Mat safe = cv::max(blurred, 1e-6);
-  cv::log(safe, curve.q);
-  curve.q *= -1.0 / model.absorption;
-  curve.value.create(blurred.size(), CV_64FC1);
-  curve.slope.create(blurred.size(), CV_64FC1);
-  for (int i = 0; i < blurred.rows; ++i) {
-    const double contrast = contrast_at(model, grid.s_px(i));
-    const double* q = curve.q.ptr<double>(i);
-    double* y = curve.value.ptr<double>(i);
-    double* d = curve.slope.ptr<double>(i);
-    for (int j = 0; j < blurred.cols; ++j) {
-      const double x = model.bend * q[j];
-      const double falling = std::exp(-x);
-      y[j] = contrast * q[j] * (std::fabs(x) < 1e-5 ? 1.0 - 0.5 * x : (1.0 - falling) / x);
-      d[j] = contrast * falling;
-    }
-  }
-  return curve;
+Curve curve_at(const FillModel& model, double s) {
+  return {model.contrast * (1.0 + model.contrast_slope * slope_share(model, s)), model.bend,
+          model.absorption};
 }
 
-}  // namespace
+constexpr double least_exposure = 1e-6;
 
-ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
+enum class Wanted { values, derivatives };
+
+ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted) {
   ModelMaps maps;
   const Thickness t = draw_thickness(model, grid, 0, grid.rows);
   const cv::Mat e = exposure(model, t.value);
   const cv::Mat blurred = blur(model, e, grid.step_px);
-  const Curve curve = follow_curve(model, grid, blurred);
-  maps.blurred = curve.q;
-  maps.per_thickness = curve.slope;
-  const cv::Mat factor = curve.slope / cv::max(blurred, 1e-6);
+  cv::log(cv::max(blurred, least_exposure), maps.blurred);
+  maps.blurred *= -1.0 / model.absorption;
+  for (cv::Mat* map : {&maps.value, &maps.per_thickness, &maps.by_contrast, &maps.by_bend})
+    map->create(blurred.size(), CV_64FC1);
+  for (int i = 0; i < grid.rows; ++i) {
+    const Curve curve = curve_at(model, grid.s_px(i));
+    const double* q = maps.blurred.ptr<double>(i);
+    double* y = maps.value.ptr<double>(i);
+    double* d = maps.per_thickness.ptr<double>(i);
+    double* c = maps.by_contrast.ptr<double>(i);
+    double* b = maps.by_bend.ptr<double>(i);
+    for (int j = 0; j < grid.columns; ++j) {
+      curve.at(q[j], y[j], d[j], b[j]);
+      c[j] = y[j] / model.contrast;
+    }
+  }
+  const cv::Mat factor = maps.per_thickness / cv::max(blurred, least_exposure);
   const auto by_thickness = [&](const cv::Mat& change) {
     return cv::Mat(factor.mul(blur(model, e.mul(change), grid.step_px)));
   };
   maps.by_radius = by_thickness(t.by_radius);
+  maps.by_empty = empty_canal(model, grid);
+  if (!maps.by_empty.empty() && model.empty != 0.0) maps.value += model.empty * maps.by_empty;
+  if (wanted == Wanted::values) return maps;
+
   maps.by_centre = by_thickness(t.by_centre);
-
-  maps.by_contrast = curve.value / model.contrast;
-  maps.by_slope = curve.value.clone();
-  maps.by_bend.create(curve.value.size(), CV_64FC1);
-  for (int i = 0; i < grid.rows; ++i) {
-    const double contrast = contrast_at(model, grid.s_px(i));
-    maps.by_slope.row(i) *=
-        (grid.s_px(i) - model.contrast_at_px) / model.contrast_span_px * model.contrast / contrast;
-    const double* q = curve.q.ptr<double>(i);
-    double* d = maps.by_bend.ptr<double>(i);
-    for (int j = 0; j < grid.columns; ++j) {
-      const double x = model.bend * q[j];
-      // d/db of (1 - exp(-b q)) / b, by its series near 0.
-      d[j] = contrast * q[j] * q[j] *
-             (std::fabs(x) < 1e-3 ? -0.5 + x / 3.0 : ((1.0 + x) * std::exp(-x) - 1.0) / (x * x));
-    }
-  }
-
   const double dblur = 0.02 * model.blur_px;
-  FillModel wider = model;
-  wider.blur_px += dblur;
-  maps.by_blur = factor.mul(blur(wider, e, grid.step_px) - blurred) * (-1.0 / (dblur * model.absorption));
+  const double relative = 1.0 / (dblur * model.absorption);
+  const cv::Mat narrow = gaussian(e, model.blur_px / grid.step_px);
+  const cv::Mat wider = gaussian(e, (model.blur_px + dblur) / grid.step_px);
+  maps.by_blur = factor.mul(wider - narrow) * (-(1.0 + model.halo) * relative);
   if (model.sharpened) {
     const cv::Mat wide = gaussian(e, model.halo_px / grid.step_px);
-    const cv::Mat narrow = gaussian(e, model.blur_px / grid.step_px);
     maps.by_halo = factor.mul(narrow - wide) * (-1.0 / model.absorption);
-  } else {
-    maps.by_halo = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
   }
 
   // The tip's two parameters by central differences over the few rows that hold it.
-  maps.by_end = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-  maps.by_cap = maps.by_end.clone();
   const double reach =
       4.0 * std::max(model.blur_px, model.halo != 0.0 ? model.halo_px : 0.0) + 3.0 * grid.step_px;
   const int from = std::clamp(static_cast<int>(grid.row_of(model.end_px - reach)), 0, grid.rows);
   const int to =
       std::clamp(static_cast<int>(grid.row_of(model.end_px + model.cap_px + reach)) + 1, from, grid.rows);
-  if (to > from) {
-    const auto difference = [&](const FillModel& plus, const FillModel& minus, double apart) {
-      const cv::Mat a = draw_thickness(plus, grid, from, to).value;
-      const cv::Mat b = draw_thickness(minus, grid, from, to).value;
-      const cv::Mat change = e.rowRange(from, to).mul(a - b) / apart;
-      return cv::Mat(factor.rowRange(from, to).mul(blur(model, change, grid.step_px)));
-    };
-    const double step = 0.05 * grid.step_px;
-    FillModel plus = model;
-    FillModel minus = model;
-    plus.end_px += step;
-    minus.end_px -= step;
-    difference(plus, minus, 2.0 * step).copyTo(maps.by_end.rowRange(from, to));
-    plus = model;
-    minus = model;
-    plus.cap_px += step;
-    minus.cap_px = std::max(0.0, minus.cap_px - step);
-    difference(plus, minus, plus.cap_px - minus.cap_px).copyTo(maps.by_cap.rowRange(from, to));
+  if (to == from) return maps;
+  maps.by_end = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+  maps.by_cap = maps.by_end.clone();
+  const auto difference = [&](const FillModel& plus, const FillModel& minus, double apart) {
+    const cv::Mat a = draw_thickness(plus, grid, from, to).value;
+    const cv::Mat b = draw_thickness(minus, grid, from, to).value;
+    const cv::Mat change = e.rowRange(from, to).mul(a - b) / apart;
+    return cv::Mat(factor.rowRange(from, to).mul(blur(model, change, grid.step_px)));
+  };
+  const double step = 0.05 * grid.step_px;
+  FillModel plus = model;
+  FillModel minus = model;
+  plus.end_px += step;
+  minus.end_px -= step;
+  difference(plus, minus, 2.0 * step).copyTo(maps.by_end.rowRange(from, to));
+  plus = model;
+  minus = model;
+  plus.cap_px += step;
+  minus.cap_px = std::max(0.0, minus.cap_px - step);
+  difference(plus, minus, plus.cap_px - minus.cap_px).copyTo(maps.by_cap.rowRange(from, to));
+  return maps;
+}
+
+/// A Gaussian's samples from its middle outward, adding to one over both sides, and their derivatives by
+/// the standard deviation.
+struct Kernel {
+  std::vector<double> weight, by_sd;
+
+  explicit Kernel(double sd) {
+    const int half = std::max(1, static_cast<int>(std::ceil(3.7 * sd)));
+    double sum = 0.0;
+    double square = 0.0;
+    for (int k = 0; k <= half; ++k) {
+      weight.push_back(std::exp(-0.5 * k * k / (sd * sd)));
+      sum += (k == 0 ? 1.0 : 2.0) * weight.back();
+      square += (k == 0 ? 1.0 : 2.0) * weight.back() * k * k;
+    }
+    for (std::size_t k = 0; k < weight.size(); ++k) {
+      const double distance = static_cast<double>(k * k) - square / sum;
+      weight[k] /= sum;
+      by_sd.push_back(weight[k] * distance / (sd * sd * sd));
+    }
   }
-  maps.by_empty = empty_canal(model, grid);
-  maps.value = curve.value + model.empty * maps.by_empty;
+  int half() const { return static_cast<int>(weight.size()) - 1; }
+};
+
+/// Even convolution of columns [from, to) of a row that has `half` more on each side.
+void convolve(const std::vector<double>& row, const std::vector<double>& kernel, int from, int to,
+              std::vector<double>& out) {
+  for (int j = from; j < to; ++j) out[static_cast<std::size_t>(j)] = kernel[0] * row[static_cast<std::size_t>(j)];
+  for (std::size_t k = 1; k < kernel.size(); ++k) {
+    const double w = kernel[k];
+    const double* left = row.data() - k;
+    const double* right = row.data() + k;
+    for (int j = from; j < to; ++j) out[static_cast<std::size_t>(j)] += w * (left[j] + right[j]);
+  }
+}
+
+}  // namespace
+
+double FillModel::radius_px(double s) const { return spline(radius_basis, radius, s); }
+double FillModel::centre_px(double s) const { return spline(centre_basis, centre, s); }
+
+double slope_share(const FillModel& model, double s) {
+  return (s - model.contrast_at_px) / model.contrast_span_px;
+}
+
+ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
+  return draw(model, grid, Wanted::derivatives);
+}
+
+ModelMaps draw_values(const FillModel& model, const StripGrid& grid) {
+  return draw(model, grid, Wanted::values);
+}
+
+ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns) {
+  ModelMaps maps;
+  for (cv::Mat* map :
+       {&maps.value, &maps.by_radius, &maps.by_centre, &maps.by_contrast, &maps.by_bend, &maps.by_blur})
+    *map = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
+  if (model.sharpened) maps.by_halo = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
+  const Kernel narrow(model.blur_px / columns.step_px);
+  const Kernel wide(model.halo_px / columns.step_px);
+  const int half = std::max(narrow.half(), model.sharpened ? wide.half() : 0);
+  // Every row has room for the kernel on both sides of the strip's columns.
+  const auto room = static_cast<std::size_t>(columns.columns + 2 * half);
+  StripGrid roomy = columns;
+  roomy.first_n_px -= half * columns.step_px;
+  roomy.columns = static_cast<int>(room);
+  std::vector<double> t(room), e(room), er(room), ec(room), by_r(room), by_c(room);
+  std::vector<double> eb(room), erb(room), ecb(room), ed(room), ew(room), erw(room), ecw(room);
+  for (int i = 0; i < rows.rows; ++i) {
+    const double s = rows.s_px(i);
+    draw_row(model, roomy, s, {t.data(), by_r.data(), by_c.data()});
+    for (std::size_t j = 0; j < room; ++j) {
+      const double exposed = t[j] > 0.0 ? std::exp(-model.absorption * t[j]) : 1.0;
+      e[j] = exposed;
+      er[j] = exposed * by_r[j];
+      ec[j] = exposed * by_c[j];
+    }
+    const double reach = model.radius_px(s) + (half + 1) * columns.step_px;
+    const double c = model.centre_px(s);
+    const int from = std::clamp(static_cast<int>(columns.column_of(c - reach)), 0, columns.columns);
+    const int to = std::clamp(static_cast<int>(columns.column_of(c + reach)) + 2, from, columns.columns);
+    const int first = from + half;
+    const int last = to + half;
+    convolve(e, narrow.weight, first, last, eb);
+    convolve(er, narrow.weight, first, last, erb);
+    convolve(ec, narrow.weight, first, last, ecb);
+    convolve(e, narrow.by_sd, first, last, ed);
+    if (model.sharpened) {
+      convolve(e, wide.weight, first, last, ew);
+      convolve(er, wide.weight, first, last, erw);
+      convolve(ec, wide.weight, first, last, ecw);
+    }
+    const Curve curve = curve_at(model, s);
+    for (int column = from; column < to; ++column) {
+      const auto j = static_cast<std::size_t>(column + half);
+      double exposed = eb[j], radius = erb[j], centre = ecb[j];
+      if (model.sharpened) {
+        exposed += model.halo * (eb[j] - ew[j]);
+        radius += model.halo * (erb[j] - erw[j]);
+        centre += model.halo * (ecb[j] - ecw[j]);
+      }
+      const double safe = std::max(exposed, least_exposure);
+      const double q = -std::log(safe) / model.absorption;
+      double y, slope, by_bend;
+      curve.at(q, y, slope, by_bend);
+      const double factor = slope / safe;
+      maps.value.at<double>(i, column) = y;
+      maps.by_contrast.at<double>(i, column) = y / model.contrast;
+      maps.by_bend.at<double>(i, column) = by_bend;
+      maps.by_radius.at<double>(i, column) = factor * radius;
+      maps.by_centre.at<double>(i, column) = factor * centre;
+      maps.by_blur.at<double>(i, column) =
+          -factor * (1.0 + model.halo) * ed[j] / (columns.step_px * model.absorption);
+      if (model.sharpened)
+        maps.by_halo.at<double>(i, column) = -factor * (eb[j] - ew[j]) / model.absorption;
+    }
+  }
   return maps;
 }
 

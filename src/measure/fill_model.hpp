@@ -35,15 +35,33 @@ struct FillModel {
   double centre_px(double s) const;
 };
 
-/// The model on a strip's grid and its derivatives: CV_64FC1, rows x columns.
+/// The model on a strip's grid and its derivatives: CV_64FC1, rows x columns. A derivative that is zero
+/// throughout is an empty matrix.
 struct ModelMaps {
   cv::Mat value;
   cv::Mat by_radius, by_centre;  ///< by r(s) and c(s) of the same row
-  cv::Mat by_contrast, by_slope, by_bend, by_blur, by_end, by_cap, by_empty, by_halo;
+  cv::Mat by_contrast;           ///< also the fill's own value as a share of the contrast
+  cv::Mat by_bend, by_blur, by_end, by_cap, by_empty, by_halo;
   cv::Mat blurred;        ///< thickness q as the film's blur leaves it, px
   cv::Mat per_thickness;  ///< dy/dq
 };
 
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid);
+
+/// The same without the derivatives, but that by the radius.
+ModelMaps draw_values(const FillModel& model, const StripGrid& grid);
+
+/// Rows away from a fill's ends, `row_px` apart along the canal, of a strip's columns. There a fill is so
+/// even along its axis that it is blurred across only.
+struct BodyRows {
+  double first_s_px = 0.0, row_px = 1.0;
+  int rows = 0;
+
+  double s_px(double row) const { return first_s_px + row * row_px; }
+};
+ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns);
+
+/// Where s lies along the contrast's slope: the contrast there is contrast * (1 + contrast_slope * this).
+double slope_share(const FillModel& model, double s);
 
 }  // namespace canalrule

@@ -308,6 +308,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
   FitSettings by_hand = stiff;  // the axis is the hand's: the fill may wind about it
   by_hand.centre_kink_mm = 0.3;
+  by_hand.left_over = LeftOver::dropped;
   const auto fit_trace = [&](const Trace& from) {
     const FillModel rough = first_model(film, from, from.end_px, from.coronal_px);
     const Strip narrow = crop(strip, fit_half_mm(film, rough, from.coronal_px, stiff), mm);

@@ -8,44 +8,87 @@ namespace canalrule {
 
 namespace {
 
-/// The vectors across a row that the normal equations are made of, in the order of ParameterPlaces.
+/// What acts on a row, in the order of the products' table: the row's own level and slope, the background's
+/// powers, the model's derivatives, and last what is left over.
 enum Kind : std::size_t {
-  radius,
-  centre,
+  level,
+  slope,
   square,
   cube,
+  radius,
+  centre,
   contrast,
-  slope,
   bend,
-  blur_sd,
+  blur,
   end,
   cap,
   empty,
   halo,
+  left_over,
   kinds
 };
-constexpr std::size_t residual_kind = kinds;
 
-struct Line {
-  double level = 0.0, slope = 0.0;
-};
+using Products = std::array<std::array<double, kinds>, kinds>;
 
-/// Weighted straight line through `y` over x.
-Line line_through(const std::vector<double>& x, const std::vector<double>& y, const double* w) {
-  double s0 = 0, s1 = 0, s2 = 0, t0 = 0, t1 = 0;
-  for (std::size_t j = 0; j < x.size(); ++j) {
-    s0 += w[j];
-    s1 += w[j] * x[j];
-    s2 += w[j] * x[j] * x[j];
-    t0 += w[j] * y[j];
-    t1 += w[j] * x[j] * y[j];
-  }
-  const double det = s0 * s2 - s1 * s1;
-  if (s0 <= 0.0 || det <= 1e-12 * s0 * s0) return {s0 > 0.0 ? t0 / s0 : 0.0, 0.0};
-  return {(s2 * t0 - s1 * t1) / det, (s0 * t1 - s1 * t0) / det};
+/// Sum of products in an order that doesn't depend on the machine.
+double dot(const double* a, const double* b, std::size_t n) {
+  std::array<double, 4> part{};
+  std::size_t j = 0;
+  for (; j + 4 <= n; j += 4)
+    for (std::size_t k = 0; k < 4; ++k) part[k] += a[j + k] * b[j + k];
+  for (; j < n; ++j) part[0] += a[j] * b[j];
+  return (part[0] + part[1]) + (part[2] + part[3]);
 }
 
+/// Takes a row's own level and slope out of all other products.
+void project_out(Products& p) {
+  const double det = p[level][level] * p[slope][slope] - p[level][slope] * p[level][slope];
+  for (std::size_t a = square; a < kinds; ++a) {
+    const double l = (p[slope][slope] * p[level][a] - p[level][slope] * p[slope][a]) / det;
+    const double s = (p[level][level] * p[slope][a] - p[level][slope] * p[level][a]) / det;
+    for (std::size_t b = a; b < kinds; ++b) {
+      p[a][b] -= l * p[level][b] + s * p[slope][b];
+      p[b][a] = p[a][b];
+    }
+  }
+}
+
+struct Act {
+  int at;
+  double weight;
+  std::size_t kind;
+};
+
 }  // namespace
+
+Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, int first, int last, int group) {
+  const StripGrid& grid = strip.grid;
+  Panel panel;
+  panel.kind = kind;
+  panel.columns = grid;
+  panel.rows.rows = std::max(0, (last - first) / group);
+  panel.rows.row_px = group * grid.step_px;
+  panel.rows.first_s_px = grid.s_px(first + 0.5 * (group - 1));
+  panel.columns.rows = panel.rows.rows;
+  panel.columns.first_s_px = grid.s_px(first);
+  panel.strip_rows = group;
+  panel.film = cv::Mat(panel.rows.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+  panel.part = cv::Mat(panel.rows.rows, grid.columns, CV_64FC1, cv::Scalar(panel.strip_rows));
+  for (int i = 0; i < panel.rows.rows; ++i) {
+    double* film = panel.film.ptr<double>(i);
+    double* takes = panel.part.ptr<double>(i);
+    for (int k = 0; k < group; ++k) {
+      const float* value = strip.value.ptr<float>(first + i * group + k);
+      const double* in = part.ptr<double>(first + i * group + k);
+      for (int j = 0; j < grid.columns; ++j) {
+        film[j] += static_cast<double>(value[j]) / group;
+        if (in[j] <= 0.0) takes[j] = 0.0;
+      }
+    }
+  }
+  panel.weight = panel.part.clone();
+  return panel;
+}
 
 ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
   ParameterPlaces p;
@@ -94,129 +137,140 @@ void add_prior(Normal& normal, int at, double value, double mean, double sd, dou
   normal.right.at<double>(at) -= w * (value - mean);
 }
 
-cv::Mat residual_of(const Problem& problem, const cv::Mat& value, const std::vector<double>& square_c,
-                    const std::vector<double>& cube_c) {
-  const StripGrid& grid = problem.strip.grid;
-  cv::Mat residual(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-  std::vector<double> x(static_cast<std::size_t>(grid.columns));
-  for (std::size_t j = 0; j < x.size(); ++j) x[j] = grid.n_px(static_cast<double>(j)) / problem.flank_scale;
-  std::vector<double> y(x.size());
-  for (int i = problem.first; i < problem.last; ++i) {
-    const LocalBasis::Weights w = problem.background.at(grid.s_px(i));
+cv::Mat residual_of(const Panel& panel, const Background& background) {
+  const StripGrid& columns = panel.columns;
+  cv::Mat residual(panel.rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
+  std::vector<double> x(static_cast<std::size_t>(columns.columns));
+  for (std::size_t j = 0; j < x.size(); ++j)
+    x[j] = columns.n_px(static_cast<double>(j)) / background.flank_px;
+  for (int i = 0; i < panel.rows.rows; ++i) {
+    const LocalBasis::Weights b = background.basis.at(panel.rows.s_px(i));
     double b2 = 0.0;
     double b3 = 0.0;
     for (std::size_t k = 0; k < 4; ++k) {
-      b2 += w.value[k] * square_c[static_cast<std::size_t>(w.first) + k];
-      b3 += w.value[k] * cube_c[static_cast<std::size_t>(w.first) + k];
+      b2 += b.value[k] * background.square[static_cast<std::size_t>(b.first) + k];
+      b3 += b.value[k] * background.cube[static_cast<std::size_t>(b.first) + k];
     }
-    const float* film = problem.strip.value.ptr<float>(i);
-    const double* v = value.ptr<double>(i);
-    for (std::size_t j = 0; j < x.size(); ++j)
-      y[j] = static_cast<double>(film[j]) - v[j] - x[j] * x[j] * (b2 + b3 * x[j]);
-    const Line line = line_through(x, y, problem.weight.ptr<double>(i));
+    const double* film = panel.film.ptr<double>(i);
+    const double* v = panel.maps.value.ptr<double>(i);
+    const double* w = panel.weight.ptr<double>(i);
     double* out = residual.ptr<double>(i);
-    for (std::size_t j = 0; j < x.size(); ++j) out[j] = y[j] - line.level - line.slope * x[j];
+    double s0 = 0, s1 = 0, s2 = 0, t0 = 0, t1 = 0;
+    for (std::size_t j = 0; j < x.size(); ++j) {
+      out[j] = film[j] - v[j] - x[j] * x[j] * (b2 + b3 * x[j]);
+      s0 += w[j];
+      s1 += w[j] * x[j];
+      s2 += w[j] * x[j] * x[j];
+      t0 += w[j] * out[j];
+      t1 += w[j] * x[j] * out[j];
+    }
+    const double det = s0 * s2 - s1 * s1;
+    const bool sloped = s0 > 0.0 && det > 1e-12 * s0 * s0;
+    const double own_level = sloped ? (s2 * t0 - s1 * t1) / det : (s0 > 0.0 ? t0 / s0 : 0.0);
+    const double own_slope = sloped ? (s0 * t1 - s1 * t0) / det : 0.0;
+    for (std::size_t j = 0; j < x.size(); ++j) out[j] -= own_level + own_slope * x[j];
   }
   return residual;
 }
 
-void accumulate_row(const Problem& problem, const ModelMaps& maps, const cv::Mat& residual, int i,
-                    const FillModel& model, Normal& normal) {
-  const StripGrid& grid = problem.strip.grid;
-  const double* w = problem.weight.ptr<double>(i);
-  const auto columns = static_cast<std::size_t>(grid.columns);
-  std::size_t from = 0;
-  std::size_t to = columns;
-  while (from < to && w[from] == 0.0) ++from;
-  while (to > from && w[to - 1] == 0.0) --to;
-  if (to - from < 8) return;
-  const std::size_t n = to - from;
-  thread_local std::vector<double> x;
-  x.resize(n);
-  for (std::size_t j = 0; j < n; ++j) x[j] = grid.n_px(static_cast<double>(from + j)) / problem.flank_scale;
+void accumulate(const Panel& panel, const FillModel& model, const Background& background,
+                const ParameterPlaces& places, Normal& normal) {
+  const auto columns = static_cast<std::size_t>(panel.columns.columns);
+  const ModelMaps& maps = panel.maps;
+  const std::array<std::pair<std::size_t, const cv::Mat*>, 9> derivatives{{{radius, &maps.by_radius},
+                                                                           {centre, &maps.by_centre},
+                                                                           {contrast, &maps.by_contrast},
+                                                                           {bend, &maps.by_bend},
+                                                                           {blur, &maps.by_blur},
+                                                                           {end, &maps.by_end},
+                                                                           {cap, &maps.by_cap},
+                                                                           {empty, &maps.by_empty},
+                                                                           {halo, &maps.by_halo}}};
+  std::array<std::vector<double>, 4> powers;
+  for (std::vector<double>& power : powers) power.assign(columns, 1.0);
+  for (std::size_t k = 1; k < powers.size(); ++k)
+    for (std::size_t j = 0; j < columns; ++j)
+      powers[k][j] =
+          powers[k - 1][j] * panel.columns.n_px(static_cast<double>(j)) / background.flank_px;
+  std::vector<double> weighted(columns);
+  std::vector<Act> acts;
+  for (int i = 0; i < panel.rows.rows; ++i) {
+    const double* w = panel.weight.ptr<double>(i);
+    std::size_t from = 0;
+    std::size_t to = columns;
+    while (from < to && w[from] == 0.0) ++from;
+    while (to > from && w[to - 1] == 0.0) --to;
+    if (to - from < 8) continue;
+    const double* r = panel.residual.ptr<double>(i);
 
-  thread_local std::array<std::vector<double>, kinds + 1> v;
-  const auto load = [&](std::size_t kind, const cv::Mat& map) {
-    const double* p = map.ptr<double>(i) + from;
-    v[kind].assign(p, p + n);
-  };
-  load(radius, maps.by_radius);
-  load(centre, maps.by_centre);
-  load(contrast, maps.by_contrast);
-  load(slope, maps.by_slope);
-  load(bend, maps.by_bend);
-  load(blur_sd, maps.by_blur);
-  load(end, maps.by_end);
-  load(cap, maps.by_cap);
-  load(empty, maps.by_empty);
-  load(halo, maps.by_halo);
-  load(residual_kind, residual);
-  v[square].resize(n);
-  v[cube].resize(n);
-  for (std::size_t j = 0; j < n; ++j) {
-    v[square][j] = x[j] * x[j];
-    v[cube][j] = x[j] * x[j] * x[j];
-  }
-  std::array<bool, kinds + 1> present{};
-  for (std::size_t k = 0; k <= kinds; ++k) {
-    const Line line = line_through(x, v[k], w + from);
-    double squares = 0.0;
-    for (std::size_t j = 0; j < n; ++j) {
-      v[k][j] -= line.level + line.slope * x[j];
-      squares += v[k][j] * v[k][j];
+    Products p{};
+    for (std::size_t a = level; a <= cube; ++a) {
+      for (std::size_t j = from; j < to; ++j) weighted[j] = w[j] * powers[a][j];
+      for (std::size_t b = a; b <= cube; ++b)
+        p[a][b] = p[b][a] = dot(weighted.data() + from, powers[b].data() + from, to - from);
+      p[a][left_over] = p[left_over][a] = dot(weighted.data() + from, r + from, to - from);
     }
-    present[k] = squares > 1e-18;
-  }
-  std::array<std::array<double, kinds + 1>, kinds + 1> product{};
-  thread_local std::vector<double> weighted;
-  weighted.resize(n);
-  for (std::size_t a = 0; a <= kinds; ++a) {
-    if (!present[a]) continue;
-    for (std::size_t j = 0; j < n; ++j) weighted[j] = v[a][j] * w[from + j];
-    for (std::size_t b = a; b <= kinds; ++b) {
-      if (!present[b]) continue;
-      double sum = 0.0;
-      for (std::size_t j = 0; j < n; ++j) sum += weighted[j] * v[b][j];
-      product[a][b] = sum;
-      product[b][a] = sum;
+    if (p[level][level] * p[slope][slope] - p[level][slope] * p[level][slope] <=
+        1e-12 * p[level][level] * p[level][level])
+      continue;
+    // The model's derivatives vanish beside the fill: only the columns between count.
+    std::size_t inner_from = to;
+    std::size_t inner_to = from;
+    std::array<const double*, kinds> row{};
+    for (const auto& [kind, map] : derivatives) {
+      if (map->empty()) continue;
+      const double* values = map->ptr<double>(i);
+      std::size_t a = from;
+      std::size_t b = to;
+      while (a < b && values[a] == 0.0) ++a;
+      while (b > a && values[b - 1] == 0.0) --b;
+      if (a == b) continue;
+      row[kind] = values;
+      inner_from = std::min(inner_from, a);
+      inner_to = std::max(inner_to, b);
     }
-  }
+    const std::size_t n = inner_to > inner_from ? inner_to - inner_from : 0;
+    for (std::size_t a = radius; a < left_over; ++a) {
+      if (row[a] == nullptr) continue;
+      for (std::size_t j = inner_from; j < inner_to; ++j) weighted[j] = w[j] * row[a][j];
+      const double* own = weighted.data() + inner_from;
+      for (std::size_t b = level; b <= cube; ++b)
+        p[a][b] = p[b][a] = dot(own, powers[b].data() + inner_from, n);
+      for (std::size_t b = a; b < left_over; ++b)
+        if (row[b] != nullptr) p[a][b] = p[b][a] = dot(own, row[b] + inner_from, n);
+      p[a][left_over] = p[left_over][a] = dot(own, r + inner_from, n);
+    }
+    project_out(p);
 
-  // Spread the row's products over the coefficients that act on it.
-  struct Act {
-    int at;
-    double weight;
-    std::size_t kind;
-  };
-  std::array<Act, 24> acts{};
-  std::size_t count = 0;
-  const double s = grid.s_px(i);
-  const auto local = [&](const LocalBasis& basis, int at, std::size_t kind) {
-    if (!present[kind]) return;
-    const LocalBasis::Weights b = basis.at(s);
-    for (std::size_t k = 0; k < 4; ++k)
-      acts[count++] = {at + b.first + static_cast<int>(k), b.value[k], kind};
-  };
-  const ParameterPlaces& p = problem.places;
-  local(model.radius_basis, p.radius, radius);
-  local(model.centre_basis, p.centre, centre);
-  local(problem.background, p.square, square);
-  local(problem.background, p.cube, cube);
-  const std::array<std::pair<int, std::size_t>, 8> global{{{p.contrast, contrast},
-                                                           {p.slope, slope},
-                                                           {p.bend, bend},
-                                                           {p.blur, blur_sd},
-                                                           {p.end, end},
-                                                           {p.cap, cap},
-                                                           {p.empty, empty},
-                                                           {p.halo, halo}}};
-  for (const auto& [at, kind] : global)
-    if (present[kind]) acts[count++] = {at, 1.0, kind};
-  for (std::size_t a = 0; a < count; ++a) {
-    normal.right.at<double>(acts[a].at) += acts[a].weight * product[acts[a].kind][residual_kind];
-    double* row = normal.matrix.ptr<double>(acts[a].at);
-    for (std::size_t b = 0; b < count; ++b)
-      row[acts[b].at] += acts[a].weight * acts[b].weight * product[acts[a].kind][acts[b].kind];
+    // Spread the row's products over the coefficients that act on it.
+    const double s = panel.rows.s_px(i);
+    acts.clear();
+    const auto local = [&](const LocalBasis& basis, int at, std::size_t kind) {
+      const LocalBasis::Weights b = basis.at(s);
+      for (std::size_t k = 0; k < 4; ++k)
+        acts.push_back({at + b.first + static_cast<int>(k), b.value[k], kind});
+    };
+    if (row[radius] != nullptr) local(model.radius_basis, places.radius, radius);
+    if (row[centre] != nullptr) local(model.centre_basis, places.centre, centre);
+    local(background.basis, places.square, square);
+    local(background.basis, places.cube, cube);
+    const double along = slope_share(model, s);
+    const std::array<Act, 8> global{
+        {{places.contrast, 1.0, contrast},
+         {places.slope, model.contrast * along / (1.0 + model.contrast_slope * along), contrast},
+         {places.bend, 1.0, bend},
+         {places.blur, 1.0, blur},
+         {places.end, 1.0, end},
+         {places.cap, 1.0, cap},
+         {places.empty, 1.0, empty},
+         {places.halo, 1.0, halo}}};
+    for (const Act& act : global)
+      if (row[act.kind] != nullptr) acts.push_back(act);
+    for (const Act& a : acts) {
+      normal.right.at<double>(a.at) += a.weight * p[a.kind][left_over];
+      double* line = normal.matrix.ptr<double>(a.at);
+      for (const Act& b : acts) line[b.at] += a.weight * b.weight * p[a.kind][b.kind];
+    }
   }
 }
 

@@ -7,15 +7,31 @@
 
 namespace canalrule {
 
-/// What a fit is about: the film, what counts of it, and where each parameter stands.
-struct Problem {
-  const Strip& strip;
-  const FitSettings& settings;
-  cv::Mat weight;  ///< robust times mask
-  LocalBasis background;
-  ParameterPlaces places;
-  int first = 0, last = 0;
-  double flank_scale = 1.0;  ///< columns' n is divided by this, px
+/// Part of a strip as a fit sees it: its rows about the tip as they are, or those of the body in groups, each
+/// group's mean as one row.
+struct Panel {
+  enum class Kind { tip, body } kind = Kind::tip;
+  StripGrid columns;       ///< the strip's; its rows serve the tip alone
+  BodyRows rows;           ///< where the panel's rows lie
+  double strip_rows = 1.0; ///< of the strip in one of the panel's
+  cv::Mat film;            ///< CV_64FC1, radiopacity
+  cv::Mat part;            ///< CV_64FC1, `strip_rows` where a pixel takes part, else 0
+  cv::Mat weight;          ///< CV_64FC1, robust weight times part
+  cv::Mat residual;        ///< CV_64FC1
+  ModelMaps maps;
+  double noise = 0.0;  ///< robust standard deviation of the residual
+};
+
+/// Rows [first, last) of a strip, `group` together. `part` (CV_64FC1 of the strip's size): 0 leaves a pixel
+/// out, and with it the whole group's.
+Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, int first, int last, int group);
+
+/// The background beside the fill: smooth coefficients of n^2 and n^3, n in units of `flank_px`, beside a
+/// level and a slope that every row has of its own.
+struct Background {
+  LocalBasis basis;
+  double flank_px = 1.0;
+  std::vector<double> square, cube;
 };
 
 ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background);
@@ -31,12 +47,11 @@ struct Normal {
 void add_smoothness(Normal& normal, int at, const std::vector<double>& c, double sd, double noise2);
 void add_prior(Normal& normal, int at, double value, double mean, double sd, double noise2);
 
-/// The film less model, smooth background (coefficients of n^2 and n^3) and each row's own line.
-cv::Mat residual_of(const Problem& problem, const cv::Mat& value, const std::vector<double>& square_c,
-                    const std::vector<double>& cube_c);
+/// The film less model, smooth background and each row's own line, by the panel's weights.
+cv::Mat residual_of(const Panel& panel, const Background& background);
 
-/// Adds one row, its own level and slope projected out.
-void accumulate_row(const Problem& problem, const ModelMaps& maps, const cv::Mat& residual, int i,
-                    const FillModel& model, Normal& normal);
+/// Adds a panel's rows, each with its own level and slope projected out.
+void accumulate(const Panel& panel, const FillModel& model, const Background& background,
+                const ParameterPlaces& places, Normal& normal);
 
 }  // namespace canalrule
