@@ -48,6 +48,8 @@ CanalPath::CanalPath(const Polyline& points, Point apex, double row_to_column_as
     arc_[i] = arc_[i - 1] + std::hypot(xy_[0].value(b) - xy_[0].value(a), xy_[1].value(b) - xy_[1].value(a));
   }
   length_ = arc_.back();
+  const auto coarse = static_cast<int>(std::max(1.0, std::ceil(length_ / coarse_step_px)));
+  for (int i = 0; i <= coarse; ++i) coarse_.push_back(square_at(length_ * i / coarse));
   apex_at_ = project_square({apex.x, apex.y * aspect_}).s_px;
 }
 
@@ -81,43 +83,61 @@ Point CanalPath::at(double s_px, double n_px) const {
 }
 
 CanalPath::Projection CanalPath::project_square(Point square) const {
-  const auto squared = [&](double along) {
-    const Point p = square_at(along);
-    return (p.x - square.x) * (p.x - square.x) + (p.y - square.y) * (p.y - square.y);
+  // The nearest of coarse places and of the straight continuations' feet.
+  std::size_t nearest = 0;
+  double least = 1e300;
+  for (std::size_t i = 0; i < coarse_.size(); ++i) {
+    const double dx = coarse_[i].x - square.x;
+    const double dy = coarse_[i].y - square.y;
+    if (dx * dx + dy * dy < least) {
+      least = dx * dx + dy * dy;
+      nearest = i;
+    }
+  }
+  const double spacing = length_ / static_cast<double>(coarse_.size() - 1);
+  const auto tangent = [&](double along) {
+    const double t = parameter(along);
+    const double dx = xy_[0].slope(t);
+    const double dy = xy_[1].slope(t);
+    const double size = std::hypot(dx, dy);
+    return Point{dx / size, dy / size};
   };
-  // The nearest of coarse samples, the straight continuations included, then golden sections.
-  const double reach = length_ + std::sqrt(std::min(squared(0.0), squared(length_)));
-  const double coarse = coarse_step_px;
-  double best = 0.0;
-  double least = squared(0.0);
-  const auto count = static_cast<int>(std::ceil((2.0 * reach + length_) / coarse));
-  for (int i = 0; i <= count; ++i) {
-    const double along = -reach + coarse * static_cast<double>(i);
-    const double d = squared(along);
-    if (d < least) {
-      least = d;
-      best = along;
+  const auto ahead = [&](double along) {
+    const Point p = square_at(along);
+    const Point direction = tangent(along);
+    return (square.x - p.x) * direction.x + (square.y - p.y) * direction.y;
+  };
+  // Beyond an end the foot lies on a straight line: one step reaches it.
+  double along = spacing * static_cast<double>(nearest);
+  const bool before = nearest == 0 && ahead(0.0) <= 0.0;
+  const bool behind = nearest + 1 == coarse_.size() && ahead(length_) >= 0.0;
+  if (before || behind) {
+    along = (before ? 0.0 : length_) + ahead(before ? 0.0 : length_);
+  } else {
+    // Where the foot is neither ahead nor behind: by false position (Illinois), which keeps it bracketed.
+    double low = std::max(0.0, along - spacing);
+    double high = std::min(length_, along + spacing);
+    double at_low = ahead(low);
+    double at_high = ahead(high);
+    along = std::fabs(at_low) < std::fabs(at_high) ? low : high;
+    for (int round = 0; round < 60 && at_low > 0.0 && at_high < 0.0 && high - low > 1e-9; ++round) {
+      along = low + (high - low) * at_low / (at_low - at_high);
+      const double here = ahead(along);
+      if (std::fabs(here) < 1e-9) break;
+      if (here > 0.0) {
+        low = along;
+        at_low = here;
+        at_high *= 0.5;
+      } else {
+        high = along;
+        at_high = here;
+        at_low *= 0.5;
+      }
     }
   }
-  double low = best - coarse;
-  double high = best + coarse;
-  const double golden = (std::sqrt(5.0) - 1.0) / 2.0;
-  while (high - low > 1e-7) {
-    const double a = high - golden * (high - low);
-    const double b = low + golden * (high - low);
-    if (squared(a) < squared(b)) {
-      high = b;
-    } else {
-      low = a;
-    }
-  }
-  const double along = 0.5 * (low + high);
   const Point foot = square_at(along);
-  const double t = parameter(along);
-  const double dx = xy_[0].slope(t);
-  const double dy = xy_[1].slope(t);
-  const double side = (dx * (square.y - foot.y) - dy * (square.x - foot.x)) / std::hypot(dx, dy);
-  return {along, side};
+  const Point direction = tangent(along);
+  return {along, direction.x * (square.y - foot.y) - direction.y * (square.x - foot.x)};
 }
 
 CanalPath::Projection CanalPath::project(Point image_point) const {

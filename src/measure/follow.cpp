@@ -301,10 +301,13 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   // trace.
   const bool clipped = film.unusable.data != film.padding.data;
   const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, drawn, grid) : strip;
-  TraceFound traced = trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight);
+  const SearchFound searched =
+      search_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight);
   FollowedOrNot answer;
-  answer.why = traced.why;
-  if (!traced.trace) return answer;
+  answer.why = searched.why;
+  if (!searched.search) return answer;
+  const std::optional<Trace> traced = trace_fill(*searched.search);
+  if (!traced) return answer;
   const FitSettings stiff = settings_for(film, stiff_kink_mm);
   FitSettings by_hand = stiff;  // the axis is the hand's: the fill may wind about it
   by_hand.centre_kink_mm = 0.3;
@@ -316,15 +319,14 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
     return fit_fill(narrow, mask.colRange(aside, mask.cols - aside), rough, from.coronal_px - 0.15 / mm,
                     by_hand);
   };
-  Trace trace = *traced.trace;
+  Trace trace = *traced;
   FillFit first = fit_trace(trace);
   // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
   // the fit starts anew from there.
-  const RadiusLine fitted_line = radius_line(first.model, trace.coronal_px, mm);
-  const TraceFound again =
-      trace_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight, fitted_line);
-  if (again.trace && std::fabs(again.trace->end_px - first.model.end_px) > retrace_mm / mm) {
-    trace = *again.trace;
+  const std::optional<Trace> again =
+      trace_fill(*searched.search, radius_line(first.model, trace.coronal_px, mm));
+  if (again && std::fabs(again->end_px - first.model.end_px) > retrace_mm / mm) {
+    trace = *again;
     first = fit_trace(trace);
   }
   const double coronal = trace.coronal_px;

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <utility>
 
+#include "dot.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -29,16 +31,6 @@ enum Kind : std::size_t {
 };
 
 using Products = std::array<std::array<double, kinds>, kinds>;
-
-/// Sum of products in an order that doesn't depend on the machine.
-double dot(const double* a, const double* b, std::size_t n) {
-  std::array<double, 4> part{};
-  std::size_t j = 0;
-  for (; j + 4 <= n; j += 4)
-    for (std::size_t k = 0; k < 4; ++k) part[k] += a[j + k] * b[j + k];
-  for (; j < n; ++j) part[0] += a[j] * b[j];
-  return (part[0] + part[1]) + (part[2] + part[3]);
-}
 
 /// Takes a row's own level and slope out of all other products.
 void project_out(Products& p) {

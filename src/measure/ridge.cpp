@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <cstring>
 
+#include "dot.hpp"
 #include "robust.hpp"
 
 namespace canalrule {
@@ -16,6 +18,54 @@ constexpr double search_mm = 0.60;  ///< farthest offset of the fill from the dr
 constexpr double hand_mm = 0.15;    ///< a hand's offset from the centre, standard deviation
 
 }  // namespace
+
+Template::Template(double r, double flank) : radius(r) {
+  const int half = static_cast<int>(std::ceil(r + flank));
+  for (int k = -half; k <= half; ++k) {
+    double sum = 0.0;
+    for (int sub = 0; sub < 8; ++sub) {
+      const double n = k + (sub + 0.5) / 8.0 - 0.5;
+      sum += std::sqrt(std::max(0.0, 1.0 - n * n / (r * r)));
+    }
+    weight.push_back(sum / 8.0);
+  }
+  double s0 = 0, s2 = 0, s4 = 0, t0 = 0, t2 = 0;
+  for (int k = -half; k <= half; ++k) {
+    const double square = static_cast<double>(k) * k;
+    const double w = weight[static_cast<std::size_t>(k + half)];
+    s0 += 1.0;
+    s2 += square;
+    s4 += square * square;
+    t0 += w;
+    t2 += w * square;
+  }
+  const double det = s0 * s4 - s2 * s2;
+  const double level = (s4 * t0 - s2 * t2) / det;
+  const double vault = (s0 * t2 - s2 * t0) / det;
+  norm = 0.0;
+  for (int k = -half; k <= half; ++k) {
+    double& w = weight[static_cast<std::size_t>(k + half)];
+    w -= level + vault * static_cast<double>(k) * k;
+    norm += w * w;
+  }
+}
+
+double Template::amplitude(const std::vector<double>& value, const std::vector<char>& usable,
+                           int column) const {
+  const int from = column - half();
+  if (from < 0 || column + half() >= static_cast<int>(value.size())) return std::nan("");
+  const auto first = static_cast<std::size_t>(from);
+  const std::size_t count = weight.size();
+  if (std::memchr(usable.data() + first, 0, count) == nullptr)
+    return dot(weight.data(), value.data() + first, count) / norm;
+  double sum = 0.0;
+  for (std::size_t k = 0; k < count; ++k) {
+    const std::size_t j = usable[first + k] != 0 ? first + k : first + count - 1 - k;
+    if (usable[j] == 0) return std::nan("");
+    sum += weight[k] * value[j];
+  }
+  return sum / norm;
+}
 
 Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
   const StripGrid& grid = strip.grid;
@@ -65,15 +115,16 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     std::vector<double> seen;
     const int wide = (static_cast<int>(blocks.value.front().size()) - 1) / 2 - templates[r].half();
     for (std::size_t b = 0; b < rows; ++b) {
-      for (int c = -wide; c <= wide; c += 2) {
+      for (int c = -wide; c <= wide; ++c) {
+        const bool searched = c >= -reach && c <= reach;
+        if (!searched && c % 2 != 0) continue;
         const double a = templates[r].amplitude(blocks.value[b], blocks.usable[b], middle + c);
-        if (!std::isnan(a)) seen.push_back(a);
+        if (searched) amplitude[b * states + r * places + static_cast<std::size_t>(c + reach)] = a;
+        if (c % 2 == 0 && !std::isnan(a)) seen.push_back(a);
       }
-      for (std::size_t p = 0; p < places; ++p) {
-        const int column = middle + static_cast<int>(p) - reach;
-        amplitude[b * states + p * sizes + r] =
-            templates[r].amplitude(blocks.value[b], blocks.usable[b], column);
-      }
+      for (int c = std::max(0, wide + 1); c <= reach; ++c)
+        for (const int side : {-c, c})
+          amplitude[b * states + r * places + static_cast<std::size_t>(side + reach)] = std::nan("");
     }
     deviation[r] = std::max(robust_deviation(seen), 1e-9);
   }
@@ -84,46 +135,63 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
   for (std::size_t r = 0; r < sizes; ++r)
     unit += deviation[r] * std::sqrt(templates[r].norm) / static_cast<double>(sizes);
 
-  // Viterbi's recursion from crown to apex: evidence against roughness.
+  // Viterbi's recursion from crown to apex: evidence against roughness. A step turns to a neighbouring size
+  // first, then to a neighbouring place.
   const double hand = hand_mm * columns_per_mm;
   const double stiffness = 0.03 * columns_per_mm;  // one block's usual change of offset, columns
-  const double none = -1e30;
-  std::vector<double> best(states, 0.0);
-  std::vector<std::vector<int>> from(rows, std::vector<int>(states, -1));
-  const auto emission = [&](std::size_t b, std::size_t p, std::size_t r) {
-    const double a = amplitude[b * states + p * sizes + r];
-    const double away = (static_cast<double>(p) - reach) / hand;
-    const double explained = std::isnan(a) ? 0.0 : std::max(0.0, a) * std::sqrt(templates[r].norm) / unit;
+  constexpr double none = -1e30;
+  constexpr double resize = 2.0;
+  std::vector<double> by_hand(places);
+  for (std::size_t p = 0; p < places; ++p) {
     // A hand is mostly near, at times far: heavier tails than a normal distribution's.
-    return 20.0 * std::log1p(explained / 20.0) - hand_weight * std::log1p(0.5 * away * away);
-  };
+    const double away = (static_cast<double>(p) - reach) / hand;
+    by_hand[p] = hand_weight * std::log1p(0.5 * away * away);
+  }
+  std::vector<double> best(states, 0.0);
+  std::vector<double> sized(states);
+  std::vector<int> size_from(states);
+  std::vector<std::vector<int>> from(rows, std::vector<int>(states, -1));
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
-    std::vector<double> next(states, none);
-    for (std::size_t p = 0; p < places; ++p) {
+    std::vector<double> next(states, step == 0 ? 0.0 : none);
+    if (step > 0) {
+      sized = best;
+      for (std::size_t state = 0; state < states; ++state) size_from[state] = static_cast<int>(state);
       for (std::size_t r = 0; r < sizes; ++r) {
-        const double here = emission(b, p, r);
-        double top = step == 0 ? 0.0 : none;
-        int origin = -1;
-        if (step > 0) {
-          for (int dp = -2; dp <= 2; ++dp) {
-            const auto q = static_cast<std::int64_t>(p) + dp;
-            if (q < 0 || q >= static_cast<std::int64_t>(places)) continue;
-            const double turn = 0.5 * (dp / stiffness) * (dp / stiffness);
-            for (int dr = -1; dr <= 1; ++dr) {
-              const auto o = static_cast<std::int64_t>(r) + dr;
-              if (o < 0 || o >= static_cast<std::int64_t>(sizes)) continue;
-              const auto state = static_cast<std::size_t>(q) * sizes + static_cast<std::size_t>(o);
-              const double value = best[state] - turn - (dr != 0 ? 2.0 : 0.0);
-              if (value > top) {
-                top = value;
-                origin = static_cast<int>(state);
-              }
+        for (const std::size_t o : {r - 1, r + 1}) {
+          if (o >= sizes) continue;
+          for (std::size_t p = 0; p < places; ++p) {
+            const double value = best[o * places + p] - resize;
+            if (value > sized[r * places + p]) {
+              sized[r * places + p] = value;
+              size_from[r * places + p] = static_cast<int>(o * places + p);
             }
           }
         }
-        next[p * sizes + r] = top + here;
-        from[b][p * sizes + r] = origin;
+      }
+      for (int dp = -2; dp <= 2; ++dp) {
+        const double turn = 0.5 * (dp / stiffness) * (dp / stiffness);
+        const std::size_t low = dp < 0 ? static_cast<std::size_t>(-dp) : 0;
+        const std::size_t high = dp > 0 ? places - static_cast<std::size_t>(dp) : places;
+        for (std::size_t r = 0; r < sizes; ++r) {
+          for (std::size_t p = low; p < high; ++p) {
+            const std::size_t to = r * places + p;
+            const std::size_t origin = to + static_cast<std::size_t>(static_cast<std::ptrdiff_t>(dp));
+            const double value = sized[origin] - turn;
+            if (value > next[to]) {
+              next[to] = value;
+              from[b][to] = size_from[origin];
+            }
+          }
+        }
+      }
+    }
+    for (std::size_t r = 0; r < sizes; ++r) {
+      const double scale = std::sqrt(templates[r].norm) / unit;
+      for (std::size_t p = 0; p < places; ++p) {
+        const double a = amplitude[b * states + r * places + p];
+        const double explained = a > 0.0 ? a * scale : 0.0;
+        next[r * places + p] += 20.0 * std::log1p(explained / 20.0) - by_hand[p];
       }
     }
     best = std::move(next);
@@ -136,8 +204,8 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
   ridge.sure.resize(rows);
   auto state = static_cast<int>(std::max_element(best.begin(), best.end()) - best.begin());
   for (std::size_t b = 0; b < rows; ++b) {
-    const std::size_t p = static_cast<std::size_t>(state) / sizes;
-    const std::size_t r = static_cast<std::size_t>(state) % sizes;
+    const std::size_t r = static_cast<std::size_t>(state) / places;
+    const std::size_t p = static_cast<std::size_t>(state) % places;
     const double a = amplitude[b * states + static_cast<std::size_t>(state)];
     ridge.offset[b] = static_cast<double>(p) - reach;
     ridge.radius[b] = templates[r].radius;

@@ -5,8 +5,8 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <utility>
 
-#include "ridge.hpp"
 #include "robust.hpp"
 
 namespace canalrule {
@@ -59,12 +59,12 @@ Run surest_run(const Ridge& ridge, const std::vector<bool>& drawn) {
 
 /// Radius against s by iterated weighted least squares with bisquare weights; the slope is kept within
 /// -0.02 to 0.1 px per px (taper -0.04 to 0.2).
-RadiusLine fit_radius(const Blocks& blocks, const Ridge& ridge, const Run& run, double columns_to_px) {
+RadiusLine fit_radius(const Search& search) {
   std::vector<double> s;
   std::vector<double> r;
-  for (std::size_t b = run.first; b <= run.last; ++b) {
-    s.push_back(blocks.s_px[b]);
-    r.push_back(ridge.radius[b] * columns_to_px);
+  for (std::size_t b = search.first; b <= search.last; ++b) {
+    s.push_back(search.blocks.s_px[b]);
+    r.push_back(search.ridge.radius[b] * search.step_px);
   }
   RadiusLine line{median(r), 0.0};
   double scale = std::max(1.0, 0.5 * line.at_px);
@@ -199,10 +199,10 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
-TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                      double drawn_to, double hand_weight, const std::optional<RadiusLine>& known) {
-  TraceFound found;
-  const Blocks blocks = average_blocks(strip, mask, mm_per_px);
+SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
+                        double drawn_to, double hand_weight) {
+  SearchFound found;
+  Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
   std::size_t good = 0;
   for (std::size_t b = 0; b < rows; ++b) {
@@ -226,7 +226,7 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
     templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   }
   const int middle = (strip.grid.columns - 1) / 2;
-  const Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, hand_weight);
+  Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, hand_weight);
 
   std::vector<bool> drawn(rows);
   for (std::size_t b = 0; b < rows; ++b)
@@ -234,9 +234,22 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
   const Run run = surest_run(ridge, drawn);
   if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8)
     return found;
+  found.search = Search{std::move(blocks), std::move(ridge), run.first, run.last, drawn_to,
+                        strip.grid.step_px, mm_per_px};
+  return found;
+}
 
+std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& known) {
+  const Blocks& blocks = search.blocks;
+  const Ridge& ridge = search.ridge;
+  const std::size_t rows = blocks.value.size();
+  const double step = search.step_px;
+  const double mm_per_px = search.mm_per_px;
+  const double columns_per_mm = 1.0 / (mm_per_px * step);
+  const auto columns = static_cast<int>(blocks.value.front().size());
+  const int middle = (columns - 1) / 2;
   Trace trace;
-  const RadiusLine radius = known ? *known : fit_radius(blocks, ridge, run, step);
+  const RadiusLine radius = known ? *known : fit_radius(search);
   trace.radius_at_px = radius.at_px;
   trace.radius_slope = radius.slope;
   std::vector<double> per_thickness;
@@ -255,15 +268,15 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
     seen[b] = !std::isnan(a);
     const int place = middle + static_cast<int>(std::lround(ridge.offset[b]));
     for (int j = std::max(0, place - shape.half());
-         j <= std::min(strip.grid.columns - 1, place + shape.half()); ++j)
+         j <= std::min(columns - 1, place + shape.half()); ++j)
       if (blocks.foreign[b][static_cast<std::size_t>(j)] != 0) under_another[b] = true;
     height[b] = seen[b] ? a : 0.0;
-    if (seen[b] && b >= run.first && b <= run.last) {
+    if (seen[b] && b >= search.first && b <= search.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
     }
   }
   trace.contrast = median(per_thickness);
-  if (trace.contrast <= 0.0) return found;
+  if (trace.contrast <= 0.0) return std::nullopt;
 
   // Noise of the share, from the same template beside the fill.
   for (std::size_t b = 0; b < rows; ++b) {
@@ -287,13 +300,12 @@ TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px,
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
-  const Ends ends = walk(trace, under_another, run.first, blocks.block_px, mm_per_px, drawn_to);
-  if (ends.apical >= rows || ends.coronal <= ends.apical) return found;
+  const Ends ends = walk(trace, under_another, search.first, blocks.block_px, mm_per_px, search.drawn_to_px);
+  if (ends.apical >= rows || ends.coronal <= ends.apical) return std::nullopt;
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
   trace.reaches_coronal_end = ends.open;
-  found.trace = std::move(trace);
-  return found;
+  return trace;
 }
 
 }  // namespace canalrule

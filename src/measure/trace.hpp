@@ -4,6 +4,8 @@
 #include <optional>
 #include <vector>
 
+#include "ridge.hpp"
+
 namespace canalrule {
 
 /// A first, rough account of the fill on a straightened strip, in px of the strip: good to about a
@@ -33,18 +35,29 @@ struct RadiusLine {
 /// What stands in the way of a trace.
 enum class NoTrace { off_film, no_fill, too_faint, no_fit };
 
-struct TraceFound {
-  std::optional<Trace> trace;
+/// Where a fill may run: what is common to every trace of it.
+struct Search {
+  Blocks blocks;
+  Ridge ridge;
+  std::size_t first = 0, last = 0;  ///< blocks of the surest stretch, inclusive
+  double drawn_to_px = 0.0;         ///< s of the drawn path's coronal end
+  double step_px = 1.0;             ///< of the strip
+  double mm_per_px = 0.03;
+};
+
+struct SearchFound {
+  std::optional<Search> search;
   NoTrace why = NoTrace::no_fill;
 };
 
-/// Finds the fill by its most probable ridge (dynamic programming over offset and radius), then walks
-/// along it from its surest stretch with a hidden Markov chain: before the fill, fill, gap, beyond the
-/// fill. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
+/// Finds a fill by its most probable ridge (dynamic programming over offset and radius) and the stretch of it
+/// that is surest. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
 /// `drawn_to`: the s of the drawn path's ends. `hand_weight`: of the drawn line against what the film shows.
-/// `radius`: from an earlier fit.
-TraceFound trace_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                      double drawn_to, double hand_weight,
-                      const std::optional<RadiusLine>& radius = std::nullopt);
+SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
+                        double drawn_to, double hand_weight);
+
+/// Walks along a found ridge from its surest stretch with a hidden Markov chain: before the fill, fill, gap,
+/// beyond the fill. `radius`: from an earlier fit. Nothing where no fill is seen.
+std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& radius = std::nullopt);
 
 }  // namespace canalrule

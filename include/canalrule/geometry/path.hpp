@@ -46,6 +46,7 @@ class CanalPath {
   std::vector<double> arc_;             ///< arc length at evenly spaced parameters
   double step_ = 1.0;                   ///< that spacing
   double length_ = 0.0;
+  std::vector<Point> coarse_;           ///< places along it from which a projection starts
   double apex_at_ = 0.0;
 };
 
