@@ -45,6 +45,7 @@ cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid
     const double* q = fit.maps.blurred.ptr<double>(i);
     const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
     for (int j = 0; j < grid.columns; ++j) {
+      if (q[j] == 0.0) continue;  // beside the fill and its blur
       const double n = grid.n_px(j) - c;
       if (pattern.kind == VoidKind::inside) {
         // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
@@ -82,20 +83,93 @@ cv::Mat missing_radiopacity(const FillFit& fit) {
   return missing;
 }
 
-/// A gap of the given ends, as the film's blur along the canal leaves it.
-double blurred_box(double s, double from, double to, double blur) {
-  const double k = 1.0 / (1.41421356 * blur);
-  return 0.5 * (std::erf((s - from) * k) - std::erf((s - to) * k));
-}
+/// A Gaussian's cumulative distribution by a table: linear between 1/256 of a deviation, within 1e-6.
+class BlurredEdge {
+ public:
+  explicit BlurredEdge(double blur) : per_px_(256.0 / blur) {
+    for (int k = -reach; k <= reach; ++k) table_.push_back(0.5 * std::erfc(-k / (256.0 * 1.41421356237)));
+  }
+  double at(double distance_px) const {
+    const double x = distance_px * per_px_ + reach;
+    if (x <= 0.0) return 0.0;
+    if (x >= 2.0 * reach) return 1.0;
+    const auto k = static_cast<std::size_t>(x);
+    return table_[k] + (x - static_cast<double>(k)) * (table_[k + 1] - table_[k]);
+  }
+
+ private:
+  static constexpr int reach = 5 * 256;
+  double per_px_;
+  std::vector<double> table_;
+};
 
 /// How a gap that takes the share `deficit` of a fill of optical depth `depth` shows in what is missing
 /// where the blurred box has the height `w`: the exposure is blurred, not the attenuation, so that a deep
 /// gap looks longer than it is.
-double shown_share(double w, double depth, double deficit) {
-  if (deficit < 0.05 || depth < 0.01 || w <= 0.0) return w;
-  const double filled = std::exp(-depth);
-  const double gap = std::exp(-depth * (1.0 - deficit));
-  return (1.0 + std::log(filled + (gap - filled) * w) / depth) / deficit;
+struct Shade {
+  double depth = 0.0;    ///< optical depth of the fill there
+  double deficit = 0.0;  ///< of it that is missing; 0: shallow
+
+  double shown(double w) const {
+    if (deficit < 0.05 || depth < 0.01 || w <= 0.0) return w;
+    const double filled = std::exp(-depth);
+    const double gap = std::exp(-depth * (1.0 - deficit));
+    return (1.0 + std::log(filled + (gap - filled) * w) / depth) / deficit;
+  }
+};
+
+/// A gap of given ends as the film's blur along the canal leaves it, row by row from `first`.
+struct Box {
+  double from = 0.0, to = 0.0;
+  std::size_t first = 0;
+  std::vector<double> height;
+};
+
+/// Rows of a series by place; all series of a fill have the same ones.
+struct Rows {
+  double first_px = 0.0, step_px = 1.0;
+  std::size_t count = 0;
+
+  /// The first row at or above s.
+  std::size_t at(double s) const {
+    const double row = std::ceil((s - first_px) / step_px);
+    return static_cast<std::size_t>(std::clamp(row, 0.0, static_cast<double>(count)));
+  }
+  double s_px(std::size_t i) const { return first_px + static_cast<double>(i) * step_px; }
+};
+
+Box make_box(const Rows& rows, const BlurredEdge& edge, double blur, double from, double to,
+             const Shade& shade) {
+  Box box{from, to, rows.at(from - 4.0 * blur), {}};
+  const std::size_t end = rows.at(to + 4.0 * blur);
+  for (std::size_t i = box.first; i < end; ++i)
+    box.height.push_back(shade.shown(edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)));
+  return box;
+}
+
+/// Sums over a series' rows before each row, with which a box's baseline costs the same however long it is.
+struct Sums {
+  std::vector<double> uu, uus, uuss;  ///< strength squared, times s, times s squared
+  std::vector<double> ur, urs;        ///< strength times response, times s
+  std::vector<double> served;         ///< rows of any strength
+
+  explicit Sums(const RowSeries& series) {
+    for (std::vector<double>* sum : {&uu, &uus, &uuss, &ur, &urs, &served}) sum->assign(1, 0.0);
+    for (std::size_t i = 0; i < series.s_px.size(); ++i) {
+      const double u = series.strength[i];
+      const double s = series.s_px[i];
+      uu.push_back(uu.back() + u * u);
+      uus.push_back(uus.back() + u * u * s);
+      uuss.push_back(uuss.back() + u * u * s * s);
+      ur.push_back(ur.back() + u * series.response[i]);
+      urs.push_back(urs.back() + u * series.response[i] * s);
+      served.push_back(served.back() + (u > 0.0 ? 1.0 : 0.0));
+    }
+  }
+};
+
+double between(const std::vector<double>& sum, std::size_t from, std::size_t to) {
+  return to > from ? sum[to] - sum[from] : 0.0;
 }
 
 struct Match {
@@ -104,79 +178,70 @@ struct Match {
   double u_amplitude = 0.0;
 };
 
-struct Shade {
-  double depth = 0.0;    ///< optical depth of the fill there
-  double deficit = 0.0;  ///< of it that is missing; 0: shallow
+/// What every match of a fill has in common, px.
+struct Looking {
+  Rows rows;
+  double blur = 1.0;
+  double baseline = 1.0;
 };
 
-/// Strength of a box of given ends in a series, against a baseline that slopes along the canal. `ratio`:
-/// of the correlated to the independent variance.
-Match match(const RowSeries& series, double from, double to, double blur, double baseline_px,
-            double floor_share, double ratio, Shade shade = {}) {
+/// Strength of a box in a series, against a baseline that slopes along the canal. `ratio`: of the correlated
+/// to the independent variance; `floor_share`: what the amplitude is never surer than.
+Match match(const RowSeries& series, const Sums& sums, const Looking& looking, const Box& box,
+            double floor_share, double ratio) {
   Match m;
-  const double low = from - baseline_px - 2.0 * blur;
-  const double high = to + baseline_px + 2.0 * blur;
-  const auto begin = static_cast<std::size_t>(std::lower_bound(series.s_px.begin(), series.s_px.end(), low) -
-                                              series.s_px.begin());
-  const auto end = static_cast<std::size_t>(std::upper_bound(series.s_px.begin(), series.s_px.end(), high) -
-                                            series.s_px.begin());
-  if (end - begin < 5) return m;
-  const std::size_t n = end - begin;
-  std::vector<double> box(n);
-  const double middle = 0.5 * (from + to);
-  double b0 = 0, b1 = 0, b2 = 0, x0 = 0, x1 = 0;
-  double outside = 0.0;
-  double inside = 0.0;
-  double inside_all = 0.0;
-  for (std::size_t k = 0; k < n; ++k) {
-    const std::size_t i = begin + k;
+  const Rows& rows = looking.rows;
+  const double aside = looking.baseline + 2.0 * looking.blur;
+  const std::size_t begin = rows.at(box.from - aside);
+  const std::size_t end = rows.at(box.to + aside);
+  if (end < begin + 5) return m;
+  const double outside = between(sums.served, begin, rows.at(box.from - looking.blur)) +
+                         between(sums.served, rows.at(box.to + looking.blur), end);
+  const std::size_t in_from = rows.at(box.from - 0.5);
+  const std::size_t in_to = rows.at(box.to + 0.5);
+  const double inside = between(sums.served, in_from, in_to);
+  if (outside < 5.0 || inside < 0.7 * static_cast<double>(in_to - in_from)) return m;
+  const double middle = 0.5 * (box.from + box.to);
+  double x0 = 0, x1 = 0, bb = 0, br = 0;
+  for (std::size_t k = 0; k < box.height.size(); ++k) {
+    const std::size_t i = box.first + k;
     const double u = series.strength[i];
-    const double away = std::max(from - series.s_px[i], series.s_px[i] - to);
-    box[k] = away > 4.0 * blur
-                 ? 0.0
-                 : u * shown_share(blurred_box(series.s_px[i], from, to, blur), shade.depth, shade.deficit);
-    const double t = (series.s_px[i] - middle) / (high - low);
-    b0 += u * u;
-    b1 += u * u * t;
-    b2 += u * u * t * t;
-    x0 += u * box[k];
-    x1 += u * t * box[k];
-    const bool in = series.s_px[i] >= from - 0.5 && series.s_px[i] <= to + 0.5;
-    if (series.s_px[i] < from - blur || series.s_px[i] > to + blur) outside += u > 0.0 ? 1.0 : 0.0;
-    inside += in && u > 0.0 ? 1.0 : 0.0;
-    inside_all += in ? 1.0 : 0.0;
+    const double shown = u * box.height[k];
+    x0 += u * shown;
+    x1 += u * shown * (rows.s_px(i) - middle);
+    bb += shown * shown;
+    br += shown * series.response[i];
   }
-  if (outside < 5.0 || inside < 0.7 * inside_all) return m;
+  const double b0 = between(sums.uu, begin, end);
+  const double s1 = between(sums.uus, begin, end);
+  const double b1 = s1 - middle * b0;
+  const double b2 = between(sums.uuss, begin, end) - middle * (2.0 * s1 - middle * b0);
+  const double r0 = between(sums.ur, begin, end);
+  const double r1 = between(sums.urs, begin, end) - middle * r0;
   // With fill on one side only, the slope can't be told from the gap: a level alone then.
+  const double length = box.to - box.from + 2.0 * aside;
   const double det = b0 * b2 - b1 * b1;
-  const bool sloped = det > 1e-9 * b0 * b0;
+  const bool sloped = det > 1e-9 * b0 * b0 * length * length;
   const double level = sloped ? (b2 * x0 - b1 * x1) / det : x0 / std::max(b0, 1e-30);
   const double tilt = sloped ? (b0 * x1 - b1 * x0) / det : 0.0;
-  double tt = 0.0, xt = 0.0, ww = 0.0;
-  for (std::size_t k = 0; k < n; ++k) {
-    const std::size_t i = begin + k;
-    const double t = (series.s_px[i] - middle) / (high - low);
-    const double w = box[k] - series.strength[i] * (level + tilt * t);
-    tt += w * box[k];
-    xt += w * series.response[i];
-    ww += w * w;
-  }
+  const double tt = bb - level * x0 - tilt * x1;
   if (tt <= 0.0) return m;
-  m.amplitude = xt / tt;
-  m.u_amplitude = std::hypot(series.noise * std::sqrt(ww * ratio) / tt, floor_share);
+  m.amplitude = (br - level * r0 - tilt * r1) / tt;
+  m.u_amplitude = std::hypot(series.noise * std::sqrt(ratio / tt), floor_share);
   m.z = m.amplitude / m.u_amplitude;
   return m;
 }
 
 /// Ratio of the correlated to the independent variance of a box's amplitude, for a box of a length in
 /// the middle of the fill: it depends on little else.
-double correlation_ratio(const RowSeries& series, double length, double blur, double baseline_px) {
+double correlation_ratio(const RowSeries& series, const BlurredEdge& edge, double length,
+                         double baseline_px) {
   const double middle = series.s_px[series.s_px.size() / 2];
   std::vector<double> w;
   double white = 0.0;
   for (const double s : series.s_px) {
     if (std::fabs(s - middle) > 0.5 * length + baseline_px) continue;
-    w.push_back(blurred_box(s, middle - 0.5 * length, middle + 0.5 * length, blur) -
+    w.push_back(edge.at(s - middle + 0.5 * length) - edge.at(s - middle - 0.5 * length) -
                 length / (length + 2.0 * baseline_px));
     white += w.back() * w.back();
   }
@@ -230,19 +295,25 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   const double step = 0.03 / mm;
   const double baseline = baseline_mm / mm;
 
+  const Looking looking{{series[0].s_px.front(), grid.step_px, series[0].s_px.size()}, blur, baseline};
+  const BlurredEdge edge(blur);
+  std::vector<Sums> sums(series.begin(), series.end());
+
   // Every place and size once; after a find, again where it lies in the way.
   std::vector<Candidate> looked;
   std::vector<std::array<double, lengths_mm.size()>> ratio(patterns.size());
-  for (std::size_t p = 0; p < patterns.size(); ++p) {
-    for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
-      const double length = lengths_mm[l] / mm;
-      ratio[p][l] = correlation_ratio(series[p], length, blur, baseline);
-      const double stride = std::max(step, 0.12 * length);
-      for (double middle = low; middle <= high; middle += stride)
-        if (middle - 0.5 * length >= low - 0.2 / mm && middle + 0.5 * length <= high + 0.2 / mm)
-          looked.push_back({p, l, middle - 0.5 * length, middle + 0.5 * length,
-                            match(series[p], middle - 0.5 * length, middle + 0.5 * length, blur, baseline,
-                                  uneven, ratio[p][l])});
+  for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
+    const double length = lengths_mm[l] / mm;
+    for (std::size_t p = 0; p < patterns.size(); ++p)
+      ratio[p][l] = correlation_ratio(series[p], edge, length, baseline);
+    const double stride = std::max(step, 0.12 * length);
+    for (double middle = low; middle <= high; middle += stride) {
+      const double from = middle - 0.5 * length;
+      const double to = middle + 0.5 * length;
+      if (from < low - 0.2 / mm || to > high + 0.2 / mm) continue;
+      const Box box = make_box(looking.rows, edge, blur, from, to, {});
+      for (std::size_t p = 0; p < patterns.size(); ++p)
+        looked.push_back({p, l, from, to, match(series[p], sums[p], looking, box, uneven, ratio[p][l])});
     }
   }
 
@@ -266,6 +337,11 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     // A fill's mean chord is pi / 4 of its diameter.
     const double diameter = 2.0 * fit.model.radius_px(0.5 * (best.from + best.to));
     const Shade shade{fit.model.absorption * 0.7854 * diameter, std::clamp(best.found.amplitude, 0.0, 1.0)};
+    const auto matched = [&](double from, double to, double floor_share) {
+      return match(series[fine.pattern], sums[fine.pattern], looking,
+                   make_box(looking.rows, edge, blur, from, to, shade), floor_share, spread);
+    };
+    Match now = matched(fine.from, fine.to, 0.0);
     for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
       bool moved = true;
       for (int turn = 0; turn < 30 && moved; ++turn) {
@@ -275,18 +351,17 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
           const double from = fine.from + df;
           const double to = fine.to + dt;
           if (to - from < 0.04 / mm) continue;
-          const Match m = match(series[fine.pattern], from, to, blur, baseline, 0.0, spread, shade);
-          const Match now =
-              match(series[fine.pattern], fine.from, fine.to, blur, baseline, 0.0, spread, shade);
+          const Match m = matched(from, to, 0.0);
           if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
             fine.from = from;
             fine.to = to;
+            now = m;
             moved = true;
           }
         }
       }
     }
-    fine.found = match(series[fine.pattern], fine.from, fine.to, blur, baseline, uneven, spread, shade);
+    fine.found = matched(fine.from, fine.to, uneven);
 
     VoidFound v;
     v.from_px = fine.from;
@@ -309,9 +384,12 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
                                   fine.to - fine.from);
     voids.push_back(v);
     take_out(series, fine, 2.5 * blur);
+    sums = std::vector<Sums>(series.begin(), series.end());
     for (Candidate& c : looked)
       if (c.from < fine.to + 2.0 * baseline && c.to > fine.from - 2.0 * baseline)
-        c.found = match(series[c.pattern], c.from, c.to, blur, baseline, uneven, ratio[c.pattern][c.length]);
+        c.found = match(series[c.pattern], sums[c.pattern], looking,
+                        make_box(looking.rows, edge, blur, c.from, c.to, {}), uneven,
+                        ratio[c.pattern][c.length]);
   }
   return voids;
 }
