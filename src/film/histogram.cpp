@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 
 namespace canalrule {
 
@@ -64,14 +65,17 @@ std::vector<Level> occurring_levels(const Film& film, int row_step) {
   const auto origin = static_cast<float>(range.lowest);
   std::vector<std::int32_t> counts(bins, 0);
   std::vector<float> example(bins, 0.0F);
+  const auto columns = static_cast<std::size_t>(film.grey.cols);
   for (int row = 0; row < film.grey.rows; row += row_step) {
     const float* grey = film.grey.ptr<float>(row);
     const std::uint8_t* unusable = film.unusable.empty() ? nullptr : film.unusable.ptr<std::uint8_t>(row);
+    const bool whole = unusable == nullptr || std::memchr(unusable, 255, columns) == nullptr;
     for (int column = 0; column < film.grey.cols; ++column) {
-      if (unusable != nullptr && unusable[column] != 0) continue;
-      const float place = (grey[column] - origin) * scale + 0.5F;
-      const auto bin = static_cast<std::size_t>(std::clamp(place, 0.0F, static_cast<float>(bins - 1)));
-      if (counts[bin]++ == 0) example[bin] = grey[column];
+      if (!whole && unusable[column] != 0) continue;
+      const auto place = static_cast<int>((grey[column] - origin) * scale + 0.5F);
+      const auto bin = static_cast<std::size_t>(std::clamp(place, 0, bins - 1));
+      ++counts[bin];
+      example[bin] = grey[column];
     }
   }
   std::vector<Level> levels;

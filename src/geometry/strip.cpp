@@ -9,11 +9,11 @@ namespace canalrule {
 namespace {
 
 /// Keys' cubic convolution weights for a place `f` in [0, 1) between the second and third of four samples.
-std::array<double, 4> cubic_weights(double f) {
+std::array<float, 4> cubic_weights(double f) {
   const double f2 = f * f;
   const double f3 = f2 * f;
-  return {-0.5 * f3 + f2 - 0.5 * f, 1.5 * f3 - 2.5 * f2 + 1.0, -1.5 * f3 + 2.0 * f2 + 0.5 * f,
-          0.5 * f3 - 0.5 * f2};
+  return {static_cast<float>(-0.5 * f3 + f2 - 0.5 * f), static_cast<float>(1.5 * f3 - 2.5 * f2 + 1.0),
+          static_cast<float>(-1.5 * f3 + 2.0 * f2 + 0.5 * f), static_cast<float>(0.5 * f3 - 0.5 * f2)};
 }
 
 }  // namespace
@@ -25,6 +25,7 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
   strip.grid = grid;
   strip.value = cv::Mat(grid.rows, grid.columns, CV_32FC1, cv::Scalar(0));
   strip.usable = cv::Mat(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
+  const bool some_unusable = !unusable.empty() && cv::countNonZero(unusable) > 0;
   for (int i = 0; i < grid.rows; ++i) {
     const double s = grid.s_px(i);
     const Point centre = path.at(s);
@@ -36,22 +37,18 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
       // Half a pixel: samples sit at pixel centres, image coordinates start at the outer corner.
       const double x = centre.x - along.y * n - 0.5;
       const double y = centre.y + along.x * n / path.aspect() - 0.5;
-      const double fx = std::floor(x);
-      const double fy = std::floor(y);
-      if (!(fx >= 1.0 && fy >= 1.0 && fx + 2.0 < plane.cols && fy + 2.0 < plane.rows)) continue;
-      const auto column = static_cast<int>(fx);
-      const auto row = static_cast<int>(fy);
-      const std::array<double, 4> wx = cubic_weights(x - fx);
-      const std::array<double, 4> wy = cubic_weights(y - fy);
-      double sum = 0.0;
-      for (int k = 0; k < 4; ++k) {
-        const float* line = plane.ptr<float>(row - 1 + k) + column - 1;
-        const double across = wx[0] * static_cast<double>(line[0]) + wx[1] * static_cast<double>(line[1]) +
-                              wx[2] * static_cast<double>(line[2]) + wx[3] * static_cast<double>(line[3]);
-        sum += wy[static_cast<std::size_t>(k)] * across;
+      if (!(x >= 1.0 && y >= 1.0 && x < plane.cols - 2.0 && y < plane.rows - 2.0)) continue;
+      const auto column = static_cast<int>(x);
+      const auto row = static_cast<int>(y);
+      const std::array<float, 4> wx = cubic_weights(x - column);
+      const std::array<float, 4> wy = cubic_weights(y - row);
+      std::array<float, 4> down{};
+      for (std::size_t k = 0; k < 4; ++k) {
+        const float* line = plane.ptr<float>(row - 1 + static_cast<int>(k)) + column - 1;
+        for (std::size_t c = 0; c < 4; ++c) down[c] += wy[k] * line[c];
       }
-      value[j] = static_cast<float>(sum);
-      if (!unusable.empty()) {
+      value[j] = (wx[0] * down[0] + wx[1] * down[1]) + (wx[2] * down[2] + wx[3] * down[3]);
+      if (some_unusable) {
         bool bad = false;
         for (int k = 0; k < 4; ++k) {
           const std::uint8_t* line = unusable.ptr<std::uint8_t>(row - 1 + k) + column - 1;

@@ -3,6 +3,8 @@
 #include <array>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/whole_file.hpp>
@@ -43,22 +45,25 @@ std::string what_it_is(std::span<const std::uint8_t> bytes) {
   return "this is neither a PNG nor a DICOM file";
 }
 
-Film read_film(const std::filesystem::path& path, std::span<const std::uint8_t> bytes) {
+Film read_film(const std::filesystem::path& path, std::vector<std::uint8_t> bytes) {
   if (looks_like_png(bytes)) return read_png(bytes, largest_film_pixels, path.string());
-  if (dicom::looks_like_dicom(bytes)) return dicom::read_dicom(path, largest_film_pixels);
-  throw Refusal(RefusalKind::unusable_input, path.string(), "", what_it_is(bytes),
-                "films are read from PNG and DICOM");
+  if (!dicom::looks_like_dicom(bytes))
+    throw Refusal(RefusalKind::unusable_input, path.string(), "", what_it_is(bytes),
+                  "films are read from PNG and DICOM");
+  bytes = {};  // DICOM is read from the file itself
+  return dicom::read_dicom(path, largest_film_pixels);
 }
 
 }  // namespace
 
 Film open_film(const std::filesystem::path& path) {
-  const std::vector<std::uint8_t> bytes = read_whole(path, largest_file_bytes);
-  Film film = read_film(path, bytes);
+  std::vector<std::uint8_t> bytes = read_whole(path, largest_file_bytes);
+  const std::string sha256 = sha256_hex(bytes);
+  Film film = read_film(path, std::move(bytes));
   if (!film.unusable.empty() && cv::countNonZero(film.unusable) == film.grey.rows * film.grey.cols)
     throw Refusal(RefusalKind::unusable_input, path.string(), "", "every pixel is transparent or padding",
                   "a film shows something");
-  film.sha256 = sha256_hex(bytes);
+  film.sha256 = sha256;
   return film;
 }
 

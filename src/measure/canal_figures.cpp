@@ -7,6 +7,7 @@
 #include "beyond.hpp"
 #include "curvature.hpp"
 #include "plan.hpp"
+#include "radiopacity.hpp"
 #include "taper.hpp"
 
 namespace canalrule {
@@ -270,7 +271,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.taper.largest_reversal = largest_reversal(rows, mm, across.value);
 
   canal.curvature_deg = schneider_angle(marks, film.aspect);
-  canal.film.blur_mm = fit.model.blur_px * mm;
+  canal.film.blur_mm = unsmoothed_blur_px(fit.model.blur_px, mm) * mm;
   canal.film.contrast_to_texture = followed.evidence;
   canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);
   canal.material_beyond_apex = material_beyond_apex(film, scale, followed, fit);

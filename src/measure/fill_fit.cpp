@@ -27,6 +27,10 @@ constexpr double body_row_mm = 0.08;
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr double tip_reach_mm = 0.35;
 
+/// Rounds in which outliers count with little less weight, while the model is still far off.
+/// Chosen here; tests/truth/terminus.cpp.
+constexpr int wide_rounds = 3;
+
 using Panels = std::array<Panel, 2>;
 
 /// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `width` deviations.
@@ -45,13 +49,13 @@ void weigh(Panel& panel, double width) {
 }
 
 /// The cost that those weights minimise: the sum of squared residuals where they are small.
-double bisquare_cost(const Panel& panel, const cv::Mat& residual, double width) {
+double bisquare_cost(const Panel& panel, double width) {
   const double reach2 = width * panel.noise * width * panel.noise;
   double sum = 0.0;
   for (int i = 0; i < panel.rows.rows; ++i) {
-    const double* r = residual.ptr<double>(i);
+    const double* r = panel.residual.ptr<double>(i);
     const double* in = panel.part.ptr<double>(i);
-    for (int j = 0; j < residual.cols; ++j) {
+    for (int j = 0; j < panel.residual.cols; ++j) {
       const double left = std::max(0.0, 1.0 - r[j] * r[j] / reach2);
       sum += in[j] * (1.0 - left * left * left);
     }
@@ -280,14 +284,22 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   double width = 9.0;
   for (int round = 0; round < settings.rounds; ++round) {
     draw(panels, fit.model);
-    if (round > 0) {
+    if (round == 0) {
+      for (Panel& panel : panels) panel.residual = residual_of(panel, background);
+    } else {
       double cost = penalty_of(fit.model, background);
-      for (const Panel& panel : panels) cost += bisquare_cost(panel, residual_of(panel, background), width);
+      for (Panel& panel : panels) {
+        panel.residual = residual_of(panel, background);
+        cost += bisquare_cost(panel, width);
+      }
       settled = cost <= accepted_cost && cost > accepted_cost * (1.0 - settings.settled);
       if (cost > accepted_cost * (1.0 + 1e-9)) {
         fit.model = accepted.model;
         background = accepted.background;
-        for (std::size_t k = 0; k < panels.size(); ++k) panels[k].maps = accepted.maps[k];
+        for (std::size_t k = 0; k < panels.size(); ++k) {
+          panels[k].maps = accepted.maps[k];
+          panels[k].residual = residual_of(panels[k], background);
+        }
         damping = std::min(1e3, damping * 8.0);
         if (damping >= 1e3) {
           fit.converged = true;
@@ -298,11 +310,10 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
       }
     }
     accepted = {fit.model, background, {panels[0].maps, panels[1].maps}};
-    width = round < 3 ? 9.0 : 5.0;
+    width = round < wide_rounds ? 9.0 : 5.0;
     PatchVariance patches;
     double finest = 0.0;
     for (Panel& panel : panels) {
-      panel.residual = residual_of(panel, background);
       panel.noise = std::max(robust_noise(panel), least_noise * anchor.height);
       weigh(panel, width);
       panel.residual = residual_of(panel, background);
@@ -311,17 +322,18 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     }
     noise2 = std::max(finest * finest, patches.count >= 10 ? patches.sum / patches.count : 0.0);
     accepted_cost = penalty_of(fit.model, background);
-    for (const Panel& panel : panels) accepted_cost += bisquare_cost(panel, panel.residual, width);
+    for (const Panel& panel : panels) accepted_cost += bisquare_cost(panel, width);
     normal = empty_normal(fit.places.count);
     for (const Panel& panel : panels) accumulate(panel, fit.model, background, fit.places, normal);
     add_priors(normal, anchor, fit.places, fit.model, background, noise2);
+    cv::completeSymm(normal.matrix);
 
     cv::Mat damped = normal.matrix.clone();
     for (int k = 0; k < damped.rows; ++k) damped.at<double>(k, k) *= 1.0 + damping;
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= 3 && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
+    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
       fit.converged = true;
       break;
     }

@@ -128,7 +128,7 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted) {
   maps.by_centre = by_thickness(t.by_centre);
   const double dblur = 0.02 * model.blur_px;
   const double relative = 1.0 / (dblur * model.absorption);
-  const cv::Mat narrow = gaussian(e, model.blur_px / grid.step_px);
+  const cv::Mat narrow = model.halo == 0.0 ? blurred : gaussian(e, model.blur_px / grid.step_px);
   const cv::Mat wider = gaussian(e, (model.blur_px + dblur) / grid.step_px);
   maps.by_blur = factor.mul(wider - narrow) * (-(1.0 + model.halo) * relative);
   if (model.sharpened) {

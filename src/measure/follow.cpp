@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "radiopacity.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -12,7 +14,6 @@ constexpr double half_strip_mm = 2.2;
 constexpr double stiff_kink_mm = 0.005;   ///< freedom of the radius while voids are looked for
 constexpr double beyond_mm = 3.0;         ///< strip beyond the path's apical end and the apex
 constexpr double before_mm = 0.8;         ///< strip before the path's coronal end
-constexpr double finest_step_mm = 0.018;  ///< finer films are sampled at this step
 constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 0.7;
 /// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
@@ -29,7 +30,7 @@ constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentin
 
 StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
   StripGrid grid;
-  grid.step_px = std::max(1.0, finest_step_mm / mm);
+  grid.step_px = strip_step_px(mm);
   grid.first_s_px = from_px;
   grid.rows = std::max(1, static_cast<int>((to_px - from_px) / grid.step_px) + 1);
   const int half = static_cast<int>(half_mm / (mm * grid.step_px));
@@ -299,7 +300,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   const cv::Mat mask = mask_foreign(strip, drawn, foreign);
   // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the
   // trace.
-  const bool clipped = film.unusable.data != film.padding.data;
+  const bool clipped = film.unusable.data != film.padding.data &&
+                       cv::countNonZero(strip.usable) < grid.rows * grid.columns;
   const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, drawn, grid) : strip;
   const SearchFound searched =
       search_fill(guide, mask, mm, drawn.first_px(), drawn.last_px(), film.hand_weight);

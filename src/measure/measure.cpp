@@ -88,7 +88,8 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
       unassessable.insert(unassessable.end(), over.begin(), over.end());
     }
     result.canals.push_back(canal_figures(bench, result.scale, marks, *together[i].followed, unassessable));
-    blurs.push_back(together[i].followed->fit.model.blur_px * bench.mm_per_px);
+    blurs.push_back(unsmoothed_blur_px(together[i].followed->fit.model.blur_px, bench.mm_per_px) *
+                    bench.mm_per_px);
     halo = std::max(halo, together[i].followed->halo_share);
   }
   if (!blurs.empty()) {
@@ -155,7 +156,8 @@ Result measure(const Case& opened) {
   bench.unusable = film.unusable;
   if (!clipping.mask.empty())
     bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
-  bench.radiopacity = radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px));
+  bench.radiopacity =
+      radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px), bench.mm_per_px);
 
   result.film.columns = film.grey.cols;
   result.film.rows = film.grey.rows;

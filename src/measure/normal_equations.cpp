@@ -258,10 +258,13 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
          {places.halo, 1.0, halo}}};
     for (const Act& act : global)
       if (row[act.kind] != nullptr) acts.push_back(act);
-    for (const Act& a : acts) {
-      normal.right.at<double>(a.at) += a.weight * p[a.kind][left_over];
-      double* line = normal.matrix.ptr<double>(a.at);
-      for (const Act& b : acts) line[b.at] += a.weight * b.weight * p[a.kind][b.kind];
+    // In the order of their places: above the diagonal only.
+    for (std::size_t a = 0; a < acts.size(); ++a) {
+      const std::array<double, kinds>& of = p[acts[a].kind];
+      normal.right.at<double>(acts[a].at) += acts[a].weight * of[left_over];
+      double* line = normal.matrix.ptr<double>(acts[a].at);
+      for (std::size_t b = a; b < acts.size(); ++b)
+        line[acts[b].at] += acts[a].weight * acts[b].weight * of[acts[b].kind];
     }
   }
 }

@@ -36,7 +36,7 @@ struct Background {
 
 ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background);
 
-/// Normal equations of the weighted squares, priors included.
+/// Normal equations of the weighted squares, priors included: the matrix' upper half and the right side.
 struct Normal {
   cv::Mat matrix, right;
   double penalty = 0.0;  ///< what the priors add to the cost, in units of squared residual
@@ -50,7 +50,7 @@ void add_prior(Normal& normal, int at, double value, double mean, double sd, dou
 /// The film less model, smooth background and each row's own line, by the panel's weights.
 cv::Mat residual_of(const Panel& panel, const Background& background);
 
-/// Adds a panel's rows, each with its own level and slope projected out.
+/// Adds a panel's rows, each with its own level and slope projected out, to the matrix' upper half.
 void accumulate(const Panel& panel, const FillModel& model, const Background& background,
                 const ParameterPlaces& places, Normal& normal);
 

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
-#include <cstring>
 
 #include "dot.hpp"
 #include "robust.hpp"
@@ -40,8 +39,10 @@ Template::Template(double r, double flank) : radius(r) {
     t2 += w * square;
   }
   const double det = s0 * s4 - s2 * s2;
-  const double level = (s4 * t0 - s2 * t2) / det;
-  const double vault = (s0 * t2 - s2 * t0) / det;
+  level = (s4 * t0 - s2 * t2) / det;
+  vault = (s0 * t2 - s2 * t0) / det;
+  const int inside = static_cast<int>(std::ceil(r + 0.5));
+  chord.assign(weight.begin() + (half - inside), weight.begin() + (half + inside + 1));
   norm = 0.0;
   for (int k = -half; k <= half; ++k) {
     double& w = weight[static_cast<std::size_t>(k + half)];
@@ -50,14 +51,22 @@ Template::Template(double r, double flank) : radius(r) {
   }
 }
 
-double Template::amplitude(const std::vector<double>& value, const std::vector<char>& usable,
-                           int column) const {
+double Template::amplitude(const Blocks& blocks, std::size_t block, int column) const {
+  const std::vector<double>& value = blocks.value[block];
   const int from = column - half();
   if (from < 0 || column + half() >= static_cast<int>(value.size())) return std::nan("");
   const auto first = static_cast<std::size_t>(from);
   const std::size_t count = weight.size();
-  if (std::memchr(usable.data() + first, 0, count) == nullptr)
-    return dot(weight.data(), value.data() + first, count) / norm;
+  const Moments& moments = blocks.moments[block];
+  if (moments.unusable[first + count] == moments.unusable[first]) {
+    const double zeroth = moments.zeroth[first + count] - moments.zeroth[first];
+    const double once = moments.first[first + count] - moments.first[first];
+    const double twice = moments.second[first + count] - moments.second[first];
+    const double about = twice - column * (2.0 * once - column * zeroth);
+    const std::size_t inner = static_cast<std::size_t>(column) - chord.size() / 2;
+    return (dot(chord.data(), value.data() + inner, chord.size()) - level * zeroth - vault * about) / norm;
+  }
+  const std::vector<char>& usable = blocks.usable[block];
   double sum = 0.0;
   for (std::size_t k = 0; k < count; ++k) {
     const std::size_t j = usable[first + k] != 0 ? first + k : first + count - 1 - k;
@@ -65,6 +74,23 @@ double Template::amplitude(const std::vector<double>& value, const std::vector<c
     sum += weight[k] * value[j];
   }
   return sum / norm;
+}
+
+Moments moments_of(const std::vector<double>& value, const std::vector<char>& usable) {
+  Moments moments;
+  moments.unusable.assign(1, 0);
+  for (std::vector<double>* sum : {&moments.zeroth, &moments.first, &moments.second}) {
+    sum->reserve(value.size() + 1);
+    sum->push_back(0.0);
+  }
+  for (std::size_t j = 0; j < value.size(); ++j) {
+    const auto column = static_cast<double>(j);
+    moments.zeroth.push_back(moments.zeroth.back() + value[j]);
+    moments.first.push_back(moments.first.back() + value[j] * column);
+    moments.second.push_back(moments.second.back() + value[j] * column * column);
+    moments.unusable.push_back(moments.unusable.back() + (usable[j] == 0 ? 1 : 0));
+  }
+  return moments;
 }
 
 Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
@@ -93,6 +119,7 @@ Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px)
       sum[j] /= count[j];
       good[j] = 1;
     }
+    blocks.moments.push_back(moments_of(sum, good));
     blocks.value.push_back(std::move(sum));
     blocks.usable.push_back(std::move(good));
     blocks.foreign.push_back(std::move(other));
@@ -117,10 +144,11 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     for (std::size_t b = 0; b < rows; ++b) {
       for (int c = -wide; c <= wide; ++c) {
         const bool searched = c >= -reach && c <= reach;
-        if (!searched && c % 2 != 0) continue;
-        const double a = templates[r].amplitude(blocks.value[b], blocks.usable[b], middle + c);
+        const bool counts = c % 3 == 0;  // neighbours tell little new of the deviation
+        if (!searched && !counts) continue;
+        const double a = templates[r].amplitude(blocks, b, middle + c);
         if (searched) amplitude[b * states + r * places + static_cast<std::size_t>(c + reach)] = a;
-        if (c % 2 == 0 && !std::isnan(a)) seen.push_back(a);
+        if (counts && !std::isnan(a)) seen.push_back(a);
       }
       for (int c = std::max(0, wide + 1); c <= reach; ++c)
         for (const int side : {-c, c})

@@ -5,6 +5,13 @@
 
 namespace canalrule {
 
+/// Sums of a row's values before each column, times the column's 0th, 1st and 2nd power, and the number of
+/// columns that can't serve.
+struct Moments {
+  std::vector<double> zeroth, first, second;
+  std::vector<int> unusable;
+};
+
 /// A strip's rows averaged over steps of a tenth of a millimetre; one value a column.
 struct Blocks {
   double block_px = 1.0;
@@ -12,6 +19,7 @@ struct Blocks {
   std::vector<std::vector<double>> value;
   std::vector<std::vector<char>> usable;
   std::vector<std::vector<char>> foreign;  ///< something else lies there
+  std::vector<Moments> moments;
 };
 
 /// `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies.
@@ -22,7 +30,9 @@ Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px)
 struct Template {
   double radius = 1.0;  ///< in columns
   std::vector<double> weight;
-  double norm = 1.0;  ///< sum of squares
+  std::vector<double> chord;         ///< of the profile alone, within its radius
+  double level = 0.0, vault = 0.0;   ///< the parabola that is taken off: level + vault k^2
+  double norm = 1.0;                 ///< sum of squares
 
   /// `r` and `flank` in columns.
   Template(double r, double flank);
@@ -31,7 +41,7 @@ struct Template {
 
   /// Amplitude of the profile at a column. A pixel that can't serve is taken from the other side of the
   /// profile, which is even; NaN where that can't serve either, or the window leaves the strip.
-  double amplitude(const std::vector<double>& value, const std::vector<char>& usable, int column) const;
+  double amplitude(const Blocks& blocks, std::size_t block, int column) const;
 };
 
 /// The most probable ridge through the blocks, one entry a block.

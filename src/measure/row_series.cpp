@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "dot.hpp"
 #include "robust.hpp"
 
 namespace canalrule {
@@ -81,13 +82,9 @@ RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::M
 
 double variance_of_sum(const RowSeries& series, const std::vector<double>& w) {
   double sum = 0.0;
-  const std::size_t lags = series.autocorrelation.size();
-  double white = 0.0;
-  for (std::size_t i = 0; i < w.size(); ++i) {
-    white += w[i] * w[i];
-    for (std::size_t lag = 1; lag < lags && i + lag < w.size(); ++lag)
-      sum += 2.0 * w[i] * w[i + lag] * series.autocorrelation[lag];
-  }
+  const double white = dot(w.data(), w.data(), w.size());
+  for (std::size_t lag = 1; lag < series.autocorrelation.size() && lag < w.size(); ++lag)
+    sum += 2.0 * series.autocorrelation[lag] * dot(w.data(), w.data() + lag, w.size() - lag);
   // A short record can make an estimated autocorrelation indefinite: never below a fifth of white noise.
   return series.noise * series.noise * std::max(white + sum, 0.2 * white);
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "dot.hpp"
 #include "row_series.hpp"
 
 namespace canalrule {
@@ -29,15 +30,12 @@ constexpr double kink_preference = 1.15;
 /// Variance of sum w_i d_i for errors of the given weights and correlation.
 double variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
   double sum = 0.0;
-  double white = 0.0;
   std::vector<double> scaled(w.size());
   for (std::size_t i = 0; i < w.size(); ++i)
     scaled[i] = rows.weight[first + i] > 0.0 ? w[i] / std::sqrt(rows.weight[first + i]) : 0.0;
-  for (std::size_t i = 0; i < w.size(); ++i) {
-    white += scaled[i] * scaled[i];
-    for (std::size_t lag = 1; lag < rows.autocorrelation.size() && i + lag < w.size(); ++lag)
-      sum += 2.0 * scaled[i] * scaled[i + lag] * rows.autocorrelation[lag];
-  }
+  const double white = dot(scaled.data(), scaled.data(), w.size());
+  for (std::size_t lag = 1; lag < rows.autocorrelation.size() && lag < w.size(); ++lag)
+    sum += 2.0 * rows.autocorrelation[lag] * dot(scaled.data(), scaled.data() + lag, w.size() - lag);
   return std::max(white + sum, 0.2 * white);
 }
 
@@ -62,28 +60,32 @@ struct Contrast {
 template <class Function>
 Contrast coefficient(const Diameters& rows, Span span, int functions, Function&& f) {
   const auto k = static_cast<std::size_t>(functions);
-  cv::Mat normal(functions, functions, CV_64FC1, cv::Scalar(0));
-  std::vector<std::vector<double>> design;
-  for (std::size_t i = span.first; i < span.last; ++i) {
-    std::vector<double> row(k);
-    for (std::size_t a = 0; a < k; ++a) row[a] = f(static_cast<int>(a), rows.s_px[i]);
-    for (int a = 0; a < functions; ++a)
-      for (int b = 0; b < functions; ++b)
-        normal.at<double>(a, b) +=
-            rows.weight[i] * row[static_cast<std::size_t>(a)] * row[static_cast<std::size_t>(b)];
-    design.push_back(std::move(row));
-  }
+  const std::size_t n = span.last - span.first;
   Contrast c;
-  cv::Mat inverse;
-  if (design.size() < 3 * k || cv::invert(normal, inverse, cv::DECOMP_CHOLESKY) == 0.0) return c;
-  std::vector<double> w(design.size());
-  for (std::size_t i = 0; i < design.size(); ++i) {
-    double sum = 0.0;
-    for (int a = 0; a < functions; ++a)
-      sum += inverse.at<double>(functions - 1, a) * design[i][static_cast<std::size_t>(a)];
-    w[i] = sum * rows.weight[span.first + i];
-    c.value += w[i] * rows.diameter_px[span.first + i];
+  if (n < 3 * k) return c;
+  std::vector<std::vector<double>> design(k, std::vector<double>(n));
+  std::vector<double> weighted(n);
+  cv::Mat normal(functions, functions, CV_64FC1);
+  for (std::size_t a = 0; a < k; ++a) {
+    for (std::size_t i = 0; i < n; ++i) {
+      design[a][i] = f(static_cast<int>(a), rows.s_px[span.first + i]);
+      weighted[i] = rows.weight[span.first + i] * design[a][i];
+    }
+    for (std::size_t b = 0; b <= a; ++b) {
+      const double product = dot(weighted.data(), design[b].data(), n);
+      normal.at<double>(static_cast<int>(a), static_cast<int>(b)) = product;
+      normal.at<double>(static_cast<int>(b), static_cast<int>(a)) = product;
+    }
   }
+  cv::Mat inverse;
+  if (cv::invert(normal, inverse, cv::DECOMP_CHOLESKY) == 0.0) return c;
+  std::vector<double> w(n, 0.0);
+  for (std::size_t a = 0; a < k; ++a) {
+    const double share = inverse.at<double>(functions - 1, static_cast<int>(a));
+    for (std::size_t i = 0; i < n; ++i) w[i] += share * design[a][i];
+  }
+  for (std::size_t i = 0; i < n; ++i) w[i] *= rows.weight[span.first + i];
+  c.value = dot(w.data(), rows.diameter_px.data() + span.first, n);
   c.u = std::sqrt(variance(rows, w, span.first));
   c.good = std::isfinite(c.value) && c.u > 0.0;
   return c;

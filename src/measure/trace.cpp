@@ -263,8 +263,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   std::vector<bool> under_another(rows);
   for (std::size_t b = 0; b < rows; ++b) {
     const Template shape = template_at(blocks.s_px[b]);
-    const double a = shape.amplitude(blocks.value[b], blocks.usable[b],
-                                     middle + static_cast<int>(std::lround(ridge.offset[b])));
+    const double a = shape.amplitude(blocks, b, middle + static_cast<int>(std::lround(ridge.offset[b])));
     seen[b] = !std::isnan(a);
     const int place = middle + static_cast<int>(std::lround(ridge.offset[b]));
     for (int j = std::max(0, place - shape.half());
@@ -286,10 +285,10 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     const int near = static_cast<int>(std::ceil(2.0 * shape.radius)) + shape.half() / 2;
     const std::size_t low = b >= 5 ? b - 5 : 0;
     const std::size_t high = std::min(rows - 1, b + 5);
-    for (std::size_t k = low; k <= high; ++k) {
+    for (std::size_t k = low; k <= high; k += 2) {
       for (int away = near; away <= near + static_cast<int>(shape.radius) + 4; away += 3) {
         for (const int side : {-1, 1}) {
-          const double a = shape.amplitude(blocks.value[k], blocks.usable[k], centre + side * away);
+          const double a = shape.amplitude(blocks, k, centre + side * away);
           if (!std::isnan(a)) beside.push_back(a);
         }
       }
