@@ -186,8 +186,8 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
 
 void draw(Panels& panels, const FillModel& model) {
   for (Panel& panel : panels)
-    panel.maps = panel.kind == Panel::Kind::tip ? draw_model(model, panel.columns)
-                                                : draw_body(model, panel.rows, panel.columns);
+    panel.maps = panel.kind == Panel::Kind::tip ? draw_model(model, panel.columns, panel.other)
+                                                : draw_body(model, panel.rows, panel.columns, panel.other);
 }
 
 /// 1 where a pixel takes part: within the flanks of the fill as first guessed, rows [first, last).
@@ -235,7 +235,7 @@ cv::Mat among(const cv::Mat& rows, int first, const StripGrid& grid) {
 }  // namespace
 
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings, const Stretches& voids) {
+                 const FitSettings& settings, const Stretches& voids, const cv::Mat& other) {
   const StripGrid& grid = strip.grid;
   const double mm = settings.mm_per_px;
   const double step_mm = mm * grid.step_px;
@@ -258,8 +258,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);
   const int join = std::clamp(static_cast<int>(grid.row_of(start.end_px + tip_mm / mm)) + 1, first, last);
   const int group = std::max(1, static_cast<int>(std::lround(body_row_mm / step_mm)));
-  Panels panels{make_panel(Panel::Kind::tip, strip, part, first, join, 1),
-                make_panel(Panel::Kind::body, strip, part, join, last, group)};
+  Panels panels{make_panel(Panel::Kind::tip, strip, part, other, first, join, 1),
+                make_panel(Panel::Kind::body, strip, part, other, join, last, group)};
 
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
   const Anchor anchor{start, settings, start.contrast * 2.0 * typical_radius};
@@ -343,8 +343,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.last_row = last;
   fit.noise = panels[0].noise;
   if (settings.left_over == LeftOver::kept) {
-    Panel whole = make_panel(Panel::Kind::tip, strip, part, first, last, 1);
-    whole.maps = draw_values(fit.model, whole.columns);
+    Panel whole = make_panel(Panel::Kind::tip, strip, part, other, first, last, 1);
+    whole.maps = draw_values(fit.model, whole.columns, whole.other);
     whole.residual = residual_of(whole, background);
     whole.noise = std::max(robust_noise(whole), least_noise * anchor.height);
     weigh(whole, width);

@@ -63,8 +63,9 @@ using Stretches = std::vector<std::pair<double, double>>;
 
 /// Fits by Levenberg and Marquardt's method with bisquare weights. `mask` (CV_8UC1 of the strip's size):
 /// 0 leaves a pixel out. `voids`: stretches in which the fill itself doesn't count, only what lies beside
-/// it. `start` gives the first guess; its bases are kept. Each row has a free level and slope across.
+/// it. `start` gives the first guess; its bases are kept. Each row has a free level and slope across. `other`
+/// (CV_64FC1 of the strip's size, or empty): thickness of other fills that lie over this one, px.
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings, const Stretches& voids = {});
+                 const FitSettings& settings, const Stretches& voids = {}, const cv::Mat& other = {});
 
 }  // namespace canalrule

@@ -95,10 +95,10 @@ constexpr double least_exposure = 1e-6;
 
 enum class Wanted { values, derivatives };
 
-ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted) {
+ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, const cv::Mat& other) {
   ModelMaps maps;
   const Thickness t = draw_thickness(model, grid, 0, grid.rows);
-  const cv::Mat e = exposure(model, t.value);
+  const cv::Mat e = exposure(model, other.empty() ? t.value : cv::Mat(t.value + other));
   const cv::Mat blurred = blur(model, e, grid.step_px);
   cv::log(cv::max(blurred, least_exposure), maps.blurred);
   maps.blurred *= -1.0 / model.absorption;
@@ -209,15 +209,16 @@ double slope_share(const FillModel& model, double s) {
   return (s - model.contrast_at_px) / model.contrast_span_px;
 }
 
-ModelMaps draw_model(const FillModel& model, const StripGrid& grid) {
-  return draw(model, grid, Wanted::derivatives);
+ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
+  return draw(model, grid, Wanted::derivatives, other);
 }
 
-ModelMaps draw_values(const FillModel& model, const StripGrid& grid) {
-  return draw(model, grid, Wanted::values);
+ModelMaps draw_values(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
+  return draw(model, grid, Wanted::values, other);
 }
 
-ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns) {
+ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+                    const cv::Mat& other) {
   ModelMaps maps;
   for (cv::Mat* map :
        {&maps.value, &maps.by_radius, &maps.by_centre, &maps.by_contrast, &maps.by_bend, &maps.by_blur})
@@ -236,6 +237,11 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
   for (int i = 0; i < rows.rows; ++i) {
     const double s = rows.s_px(i);
     draw_row(model, roomy, s, {t.data(), by_r.data(), by_c.data()});
+    if (!other.empty()) {
+      const double* over = other.ptr<double>(i);
+      for (int j = 0; j < roomy.columns; ++j)
+        t[static_cast<std::size_t>(j)] += over[std::clamp(j - half, 0, columns.columns - 1)];
+    }
     for (std::size_t j = 0; j < room; ++j) {
       const double exposed = t[j] > 0.0 ? std::exp(-model.absorption * t[j]) : 1.0;
       e[j] = exposed;
@@ -244,8 +250,11 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
     }
     const double reach = model.radius_px(s) + (half + 1) * columns.step_px;
     const double c = model.centre_px(s);
-    const int from = std::clamp(static_cast<int>(columns.column_of(c - reach)), 0, columns.columns);
-    const int to = std::clamp(static_cast<int>(columns.column_of(c + reach)) + 2, from, columns.columns);
+    const bool whole = !other.empty();  // another fill may lie anywhere
+    const int from =
+        whole ? 0 : std::clamp(static_cast<int>(columns.column_of(c - reach)), 0, columns.columns);
+    const int to = whole ? columns.columns
+                         : std::clamp(static_cast<int>(columns.column_of(c + reach)) + 2, from, columns.columns);
     const int first = from + half;
     const int last = to + half;
     convolve(e, narrow.weight, first, last, eb);

@@ -46,10 +46,12 @@ struct ModelMaps {
   cv::Mat per_thickness;  ///< dy/dq
 };
 
-ModelMaps draw_model(const FillModel& model, const StripGrid& grid);
+/// `other` (CV_64FC1 of the grid's size, or empty): thickness of other fills that lie over this one, px; they
+/// take part in the value, and in the blurred thickness.
+ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other = {});
 
 /// The same without the derivatives, but that by the radius.
-ModelMaps draw_values(const FillModel& model, const StripGrid& grid);
+ModelMaps draw_values(const FillModel& model, const StripGrid& grid, const cv::Mat& other = {});
 
 /// Rows away from a fill's ends, `row_px` apart along the canal, of a strip's columns. There a fill is so
 /// even along its axis that it is blurred across only.
@@ -59,7 +61,8 @@ struct BodyRows {
 
   double s_px(double row) const { return first_s_px + row * row_px; }
 };
-ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns);
+ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+                    const cv::Mat& other = {});
 
 /// Where s lies along the contrast's slope: the contrast there is contrast * (1 + contrast_slope * this).
 double slope_share(const FillModel& model, double s);

@@ -31,6 +31,7 @@ struct Followed {
   CanalPath path;  ///< smooth: the fill's own centre line, then on to the apex
   Strip strip;     ///< along it
   cv::Mat mask;    ///< CV_8UC1, 0: a pixel that belongs to something else
+  cv::Mat other;   ///< CV_64FC1, thickness of other fills over it, px; or empty
   Trace trace;     ///< on the drawn path's strip
   FillFit fit;
   double coronal_px = 0.0;    ///< s of the fill's coronal end
@@ -45,6 +46,17 @@ struct Foreign {
   std::vector<double> half_width_px;  ///< at each of its points
 };
 
+/// A fill is fitted up to this distance from its coronal end, mm. Chosen here; tests/truth/width.cpp.
+inline constexpr double coronal_margin_mm = 0.15;
+
+/// Freedom of the radius while voids are looked for, mm. Chosen here; tests/truth/voids.cpp.
+inline constexpr double stiff_kink_mm = 0.005;
+
+FitSettings settings_for(const FilmOnBench& film, double kink_mm);
+
+/// CV_8UC1 of a strip's size: 0 where a pixel lies on something foreign, 255 elsewhere.
+cv::Mat mask_foreign(const Strip& strip, const CanalPath& path, const std::vector<Foreign>& foreign);
+
 /// Follows a canal's fill from a hand-drawn path, or says why it can't.
 struct FollowedOrNot {
   std::optional<Followed> followed;
@@ -53,6 +65,19 @@ struct FollowedOrNot {
 };
 FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
                           const std::vector<Foreign>& foreign);
+
+/// What is known of a canal's fill before any fit, where others come so near that it can't be fitted alone:
+/// by the hand's path and a usual cone; `fit` holds the model only. Lies on the drawn path.
+FollowedOrNot begin_by_hand(const FilmOnBench& film, const CanalMarks& marks,
+                            const std::vector<Foreign>& foreign);
+
+/// A fill on its own smooth centre line: strip and model, not fitted there yet. `path`: what `model` runs along.
+Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
+                     const FillModel& model, const Trace& trace, double coronal_px);
+
+/// Takes back what hardly stands out from its flanks' texture, or is not shaped as a fill: it is refused, not
+/// guessed.
+FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answer);
 
 /// Fits again with the radius free by `kink_mm`: `blocked` stretches are left out whole, in `voids` only
 /// the fill itself.

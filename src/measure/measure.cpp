@@ -11,6 +11,7 @@
 #include "overlap.hpp"
 #include "radiopacity.hpp"
 #include "scale.hpp"
+#include "together.hpp"
 
 namespace canalrule {
 
@@ -50,28 +51,11 @@ cv::Rect region_of(const Case& opened, double mm) {
   return wanted & whole;
 }
 
-/// Follows every canal by itself, then those that others come near to again without the others' fills,
-/// and fills in the result's canals.
+/// Follows every canal and fills in the result's canals.
 void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths,
                        Result& result) {
   const std::size_t count = reading.canals.size();
-  std::vector<std::vector<Foreign>> objects;
-  std::vector<FollowedOrNot> alone;
-  for (std::size_t i = 0; i < count; ++i) {
-    objects.push_back(scale_objects(bench, reading, paths[i]));
-    alone.push_back(follow_fill(bench, reading.canals[i], objects[i]));
-  }
-  std::vector<FollowedOrNot> together = alone;
-  for (std::size_t i = 0; i < count; ++i) {
-    if (!alone[i].followed) continue;
-    std::vector<Foreign> others;
-    for (std::size_t j = 0; j < count; ++j)
-      if (j != i && alone[j].followed) others.push_back(as_foreign(bench, *alone[j].followed));
-    if (!near(bench, *alone[i].followed, others)) continue;
-    others.insert(others.end(), objects[i].begin(), objects[i].end());
-    together[i] = follow_fill(bench, reading.canals[i], others);
-    if (!together[i].followed) together[i] = alone[i];
-  }
+  const std::vector<FollowedOrNot> together = follow_all(bench, reading, paths);
   std::vector<double> blurs;
   double halo = 0.0;
   for (std::size_t i = 0; i < count; ++i) {

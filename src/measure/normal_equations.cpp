@@ -53,7 +53,8 @@ struct Act {
 
 }  // namespace
 
-Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, int first, int last, int group) {
+Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, const cv::Mat& other, int first,
+                 int last, int group) {
   const StripGrid& grid = strip.grid;
   Panel panel;
   panel.kind = kind;
@@ -79,6 +80,12 @@ Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, int 
     }
   }
   panel.weight = panel.part.clone();
+  if (!other.empty()) {
+    panel.other = cv::Mat(panel.rows.rows, grid.columns, CV_64FC1);
+    for (int i = 0; i < panel.rows.rows; ++i)
+      cv::reduce(other.rowRange(first + i * group, first + (i + 1) * group), panel.other.row(i), 0,
+                 cv::REDUCE_AVG);
+  }
   return panel;
 }
 

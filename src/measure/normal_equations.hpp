@@ -15,6 +15,7 @@ struct Panel {
   BodyRows rows;           ///< where the panel's rows lie
   double strip_rows = 1.0; ///< of the strip in one of the panel's
   cv::Mat film;            ///< CV_64FC1, radiopacity
+  cv::Mat other;           ///< CV_64FC1, thickness of other fills, px; or empty
   cv::Mat part;            ///< CV_64FC1, `strip_rows` where a pixel takes part, else 0
   cv::Mat weight;          ///< CV_64FC1, robust weight times part
   cv::Mat residual;        ///< CV_64FC1
@@ -24,7 +25,8 @@ struct Panel {
 
 /// Rows [first, last) of a strip, `group` together. `part` (CV_64FC1 of the strip's size): 0 leaves a pixel
 /// out, and with it the whole group's.
-Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, int first, int last, int group);
+Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, const cv::Mat& other, int first,
+                 int last, int group);
 
 /// The background beside the fill: smooth coefficients of n^2 and n^3, n in units of `flank_px`, beside a
 /// level and a slope that every row has of its own.

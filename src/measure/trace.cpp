@@ -15,7 +15,7 @@ namespace {
 
 // All lengths of this file in mm; chosen here, tests/truth/terminus.cpp holds them.
 constexpr double least_radius_mm = 0.06;
-constexpr double greatest_radius_mm = 0.85;
+constexpr double widest_template_mm = 1.02;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< of fill, within the drawn path, coronal of a gap
@@ -200,7 +200,7 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
 SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                        double drawn_to, double hand_weight) {
+                        double drawn_to, const SearchSettings& settings) {
   SearchFound found;
   Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
@@ -222,11 +222,11 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_p
   std::vector<Template> templates;
   for (int k = 0; k < radius_steps; ++k) {
     const double share = static_cast<double>(k) / (radius_steps - 1);
-    const double r = least_radius_mm * std::pow(greatest_radius_mm / least_radius_mm, share);
+    const double r = least_radius_mm * std::pow(settings.greatest_radius_mm / least_radius_mm, share);
     templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   }
   const int middle = (strip.grid.columns - 1) / 2;
-  Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, hand_weight);
+  Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, settings.hand_weight);
 
   std::vector<bool> drawn(rows);
   for (std::size_t b = 0; b < rows; ++b)
@@ -255,7 +255,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   std::vector<double> per_thickness;
   const double least = least_radius_mm / mm_per_px;
   const auto template_at = [&](double s) {
-    return Template(std::clamp(trace.radius_px(s), least, greatest_radius_mm * 1.2 / mm_per_px) / step,
+    return Template(std::clamp(trace.radius_px(s), least, widest_template_mm / mm_per_px) / step,
                     flank_mm * columns_per_mm);
   };
   std::vector<double> height(rows);

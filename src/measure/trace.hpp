@@ -45,6 +45,12 @@ struct Search {
   double mm_per_px = 0.03;
 };
 
+/// How a fill is searched: `hand_weight` of the drawn line against what the film shows; up to which radius.
+struct SearchSettings {
+  double hand_weight = 0.35;
+  double greatest_radius_mm = 0.85;
+};
+
 struct SearchFound {
   std::optional<Search> search;
   NoTrace why = NoTrace::no_fill;
@@ -52,9 +58,9 @@ struct SearchFound {
 
 /// Finds a fill by its most probable ridge (dynamic programming over offset and radius) and the stretch of it
 /// that is surest. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
-/// `drawn_to`: the s of the drawn path's ends. `hand_weight`: of the drawn line against what the film shows.
+/// `drawn_to`: the s of the drawn path's ends.
 SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                        double drawn_to, double hand_weight);
+                        double drawn_to, const SearchSettings& settings);
 
 /// Walks along a found ridge from its surest stretch with a hidden Markov chain: before the fill, fill, gap,
 /// beyond the fill. `radius`: from an earlier fit. Nothing where no fill is seen.

@@ -1,0 +1,101 @@
+#include "first_model.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalrule {
+
+namespace {
+
+// Chosen here; tests/truth/terminus.cpp and width.cpp hold them.
+constexpr double radius_knots_mm = 0.5;
+constexpr double centre_knots_mm = 0.7;
+constexpr double first_blur_mm = 0.045;
+constexpr double nominal_absorption_per_mm = 1.0;  ///< gutta-percha less dentine at 40 keV (NIST SRD 126)
+
+/// Coefficients of a local basis that follow a function sampled at the knots.
+template <class Function>
+std::vector<double> coefficients(const LocalBasis& basis, Function&& f) {
+  std::vector<double> c(static_cast<std::size_t>(basis.count));
+  for (int k = 0; k < basis.count; ++k)
+    c[static_cast<std::size_t>(k)] = f(basis.first + (k - 1) * basis.step);
+  return c;
+}
+
+}  // namespace
+
+FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px, double coronal_px) {
+  const double mm = film.mm_per_px;
+  FillModel model;
+  model.radius_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, radius_knots_mm / mm);
+  model.centre_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, centre_knots_mm / mm);
+  const double least = 0.06 / mm;
+  model.radius =
+      coefficients(model.radius_basis, [&](double s) { return std::max(least, trace.radius_px(s)); });
+  model.centre = coefficients(model.centre_basis, [&](double s) {
+    // Mean of the trace's offsets within half a millimetre, inside the fill only.
+    const double inside = std::clamp(s, end_px + 0.2 / mm, coronal_px - 0.2 / mm);
+    double sum = 0.0;
+    double count = 0.0;
+    for (std::size_t b = 0; b < trace.s_px.size(); ++b) {
+      const double away = (trace.s_px[b] - inside) * mm / 0.4;
+      if (std::fabs(away) >= 1.0) continue;
+      const double w = 1.0 - away * away;
+      sum += w * trace.offset_px[b];
+      count += w;
+    }
+    return count > 0.0 ? sum / count : 0.0;
+  });
+  model.contrast = trace.contrast;
+  model.contrast_at_px = 0.5 * (end_px + coronal_px);
+  model.contrast_span_px = std::max(1.0, coronal_px - end_px);
+  model.absorption = nominal_absorption_per_mm * mm;
+  model.blur_px = std::max(0.8, first_blur_mm / mm);
+  model.end_px = end_px;
+  model.cap_px = 0.6 * std::max(1.0, trace.radius_px(end_px));
+  model.empty_to_px = std::min(0.0, end_px);
+  model.halo_px = 4.0 * model.blur_px;
+  return model;
+}
+
+FillModel moved_model(const FilmOnBench& film, const FillModel& model, double end_px, double coronal_px) {
+  const double mm = film.mm_per_px;
+  const double moved = end_px - model.end_px;
+  FillModel there = model;
+  there.radius_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, radius_knots_mm / mm);
+  there.centre_basis = LocalBasis::over(end_px - 0.5 / mm, coronal_px, centre_knots_mm / mm);
+  there.radius = coefficients(there.radius_basis, [&](double s) { return model.radius_px(s - moved); });
+  there.centre.assign(static_cast<std::size_t>(there.centre_basis.count), 0.0);
+  there.end_px = end_px;
+  there.empty_to_px = std::min(0.0, end_px);
+  there.contrast_at_px += moved;
+  return there;
+}
+
+Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
+                     const FillModel& model, double coronal_px) {
+  const double mm = film.mm_per_px;
+  const double knot = 0.5 / mm;
+  const double apart = 0.7 / mm;
+  Polyline line;
+  for (const Point& drawn : marks.path) {
+    const CanalPath::Projection at = path.project(drawn);
+    if (at.s_px > coronal_px + apart) line.push_back(drawn);
+  }
+  const double inner = model.end_px + 0.3 / mm;  // the tip's own offset is the least sure
+  const int pieces = std::max(2, static_cast<int>(std::lround((coronal_px - inner) / knot)));
+  for (int k = 0; k <= pieces; ++k) {
+    const double s = coronal_px + (inner - coronal_px) * k / pieces;
+    line.push_back(path.at(s, model.centre_px(s)));
+  }
+  if (model.end_px > apart) {
+    for (const Point& drawn : marks.path) {
+      const CanalPath::Projection at = path.project(drawn);
+      if (at.s_px < model.end_px - apart && at.s_px > apart) line.push_back(drawn);
+    }
+  }
+  if (model.end_px > 0.25 / mm) line.push_back(marks.apex);
+  return line;
+}
+
+}  // namespace canalrule

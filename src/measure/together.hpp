@@ -1,0 +1,16 @@
+#pragma once
+
+#include <vector>
+
+#include "follow.hpp"
+#include "overlap.hpp"
+
+namespace canalrule {
+
+/// Follows every canal of a reading: by itself, then again without the others' fills where those come near,
+/// and where fills lie over each other all of them together, each with the others' thickness added to its own.
+/// One answer a canal. `paths`: as drawn.
+std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& reading,
+                                      const std::vector<CanalPath>& paths);
+
+}  // namespace canalrule
