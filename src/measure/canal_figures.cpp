@@ -63,6 +63,13 @@ Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
   return out;
 }
 
+Stretches wholly_hidden(const std::vector<Unassessable>& unassessable) {
+  Stretches out;
+  for (const Unassessable& u : unassessable)
+    if (u.hidden == Hidden::all) out.emplace_back(u.from_px, u.to_px);
+  return out;
+}
+
 Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
   Stretches out;
   for (const VoidFound& v : voids)
@@ -116,8 +123,10 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
   const double end = fit.model.end_px;
   for (const Unassessable& u : unassessable) {
     // Over the end itself, or so near to it that what lies apical of it may belong to the other fill.
-    const bool over_end = u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm;
-    const bool long_near_end = u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
+    const bool over_end = u.hidden == Hidden::all
+                              ? u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm
+                              : u.tip_inside;
+    const bool long_near_end = u.hidden == Hidden::all && u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
                                (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
     if (over_end || long_near_end) {
       canal.not_assessable.push_back(
@@ -131,10 +140,20 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
       break;
     }
   }
+  if (!followed.other.empty() && !followed.settled) {
+    for (const char* figure : {"coronal_level_mm", "filled_length_mm"})
+      canal.not_assessable.push_back(
+          {figure, std::nullopt, std::nullopt, "overlap",
+           "Another canal's fill lies over this one, and the film doesn't tell them apart there."});
+    canal.coronal_level_mm.reset();
+    canal.filled_length_mm.reset();
+  }
   bool overlap = false;
+  bool together = false;
   bool clipped = false;
   for (const Unassessable& u : unassessable) {
-    overlap = overlap || u.reason == "overlap";
+    overlap = overlap || (u.reason == "overlap" && u.hidden == Hidden::all);
+    together = together || u.hidden == Hidden::voids;
     clipped = clipped || u.reason == "clipped";
   }
   if (overlap)
@@ -142,6 +161,11 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
         {"overlap",
          "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
          "taper. A second film at another horizontal angle, where one exists, may show it."});
+  if (together)
+    canal.warnings.push_back(
+        {"fitted-together",
+         "Another canal's fill lies over part of this one; both were fitted together. A void there can't be "
+         "told, since it may lie in either."});
   if (clipped)
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
@@ -173,8 +197,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.drawn_path = marks.path;
 
   // Voids on the stiff fit, then again on the fit that leaves them out.
-  const Stretches blocked = stretches_of(unassessable);
-  Stretches unseen = blocked;
+  const Stretches blocked = wholly_hidden(unassessable);
+  Stretches unseen = stretches_of(unassessable);
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
@@ -288,7 +312,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   }
   for (const Unassessable& u : unassessable)
     for (const char* figure : {"voids", "width", "taper"})
-      canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
+      if (u.hidden == Hidden::all || figure == std::string("voids"))
+        canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
   if (first_end < -leaves_root_mm / mm)
     canal.not_assessable.push_back(
         {"voids", -0.28, 0.2, "leaves-root",

@@ -128,7 +128,7 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
     add_prior(n, places.square + static_cast<int>(k), background.square[k], 0.0, height, noise2);
     add_prior(n, places.cube + static_cast<int>(k), background.cube[k], 0.0, height, noise2);
   }
-  add_prior(n, places.contrast, m.contrast, start.contrast, 2.0 * start.contrast, noise2);
+  add_prior(n, places.contrast, m.contrast, start.contrast, settings.contrast_deviation * start.contrast, noise2);
   add_prior(n, places.slope, m.contrast_slope, 0.0, 0.05, noise2);
   add_prior(n, places.bend, m.bend, 0.0, settings.bend_per_mm * mm, noise2);
   add_prior(n, places.blur, m.blur_px, start.blur_px, 0.5 * start.blur_px, noise2);

@@ -26,6 +26,7 @@ struct FitSettings {
   double kink_mm = 0.02;         ///< prior of the radius' second difference between knots
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
   double bend_per_mm = 0.5;      ///< prior of the curve's bend
+  double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
   LeftOver left_over = LeftOver::kept;

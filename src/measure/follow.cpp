@@ -168,7 +168,7 @@ Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const Can
   const StripGrid grid = grid_for(mm, fit_half_mm(film, model, coronal_px, settings_for(film, stiff_kink_mm)),
                                   std::min({own.first_px(), 0.0, end}) - 2.0 / mm, coronal + before_mm / mm);
   Followed followed{own, sample_strip(film.radiopacity, film.unusable, own, grid), {}, {}, trace, {},
-                    coronal, there(trace.end_px), 0.0, 0.0};
+                    coronal, there(trace.end_px), false, 0.0, 0.0};
   followed.fit.model = moved_model(film, model, end, coronal);
   return followed;
 }
@@ -232,17 +232,28 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
 FollowedOrNot begin_by_hand(const FilmOnBench& film, const CanalMarks& marks,
                             const std::vector<Foreign>& foreign) {
   const double mm = film.mm_per_px;
+  const RadiusLine usual{usual_tip_radius_mm / mm, usual_radius_slope};
   const Drawn drawn = search_along(film, marks, foreign, {close_hand_weight, usual_apical_radius_mm});
   FollowedOrNot answer;
   answer.why = drawn.found.why;
-  if (!drawn.found.search) return answer;
-  std::optional<Trace> trace =
-      trace_fill(*drawn.found.search, RadiusLine{usual_tip_radius_mm / mm, usual_radius_slope});
+  std::optional<Trace> trace;
+  if (drawn.found.search) trace = trace_fill(*drawn.found.search, usual);
+  if (!trace) {
+    const SearchFound all = search_along(film, marks, {}, {close_hand_weight, greatest_radius_mm}).found;
+    if (all.search) trace = trace_fill(*all.search, usual);
+  }
   if (!trace) return answer;
   std::fill(trace->offset_px.begin(), trace->offset_px.end(), 0.0);
+  // What isn't seen doesn't lead a fill past the hand's end.
+  for (std::size_t b = 0; b < trace->s_px.size() && trace->s_px[b] < drawn.path.first_px(); ++b)
+    if (trace->s_px[b] > trace->end_px && std::isnan(trace->share[b])) trace->end_px = drawn.path.first_px();
+  // What lies over it hides its crown's end as well: that end is where all of it ends.
+  const double free = std::min(trace->end_px + 2.0 / mm, trace->coronal_px);
+  trace->coronal_px = last_filled(
+      drawn.strip, first_model(film, *trace, trace->end_px, drawn.path.last_px()), free, mm);
   FillModel model = first_model(film, *trace, trace->end_px, trace->coronal_px);
   const Strip narrow = crop(drawn.strip, fit_half_mm(film, model, trace->coronal_px, by_hand(film)), mm);
-  answer.followed = Followed{drawn.path, narrow, {}, {}, *trace, {}, trace->coronal_px, trace->end_px, 0.0, 0.0};
+  answer.followed = Followed{drawn.path, narrow, {}, {}, *trace, {}, trace->coronal_px, trace->end_px, false, 0.0, 0.0};
   answer.followed->fit.model = std::move(model);
   return answer;
 }

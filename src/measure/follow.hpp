@@ -36,6 +36,7 @@ struct Followed {
   FillFit fit;
   double coronal_px = 0.0;    ///< s of the fill's coronal end
   double first_end_px = 0.0;  ///< s at which its apical end was first found
+  bool settled = false;     ///< with `other`: fitting both in turn moves neither any more
   double halo_share = 0.0;  ///< undershoot beside the fill, as a share of its height; 0: not sharpened
   double evidence = 0.0;    ///< the fill's height over its flanks' deviation, its correlation allowed for
 };

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "robust.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -13,6 +15,7 @@ constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another f
 constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
 constexpr double beside_mm = 1.0;           ///< an object farther from the canal than this lies beside it
 constexpr double least_stretch_mm = 0.1;
+constexpr double together_noise = 1.5;   ///< of a fit's noise, that fills fitted together may leave over
 constexpr double unusable_share = 0.25;  ///< of a row's fill pixels
 
 struct Nearest {
@@ -50,6 +53,24 @@ std::vector<std::pair<double, double>> runs(double from, double to, double step,
   }
   std::erase_if(found, [&](const auto& run) { return run.second - run.first < least; });
   return found;
+}
+
+/// Whether a fit with the others' thickness leaves no more over in a stretch than it does elsewhere.
+bool fitted_together(const Followed& followed, double from, double to) {
+  if (followed.other.empty() || !followed.settled) return false;
+  const FillModel& model = followed.fit.model;
+  const StripGrid& grid = followed.strip.grid;
+  const int first = std::max(followed.fit.first_row, static_cast<int>(grid.row_of(from)));
+  const int last = std::min(followed.fit.last_row, static_cast<int>(grid.row_of(to)) + 1);
+  std::vector<double> left;
+  for (int i = first; i < last; ++i) {
+    const double s = grid.s_px(i);
+    const double reach = model.radius_px(s) + 2.0 * model.blur_px;
+    for (int j = 0; j < grid.columns; ++j)
+      if (followed.fit.part.at<double>(i, j) > 0.0 && std::fabs(grid.n_px(j) - model.centre_px(s)) < reach)
+        left.push_back(std::fabs(followed.fit.residual.at<double>(i, j)));
+  }
+  return left.size() > 20 && 1.4826 * median(std::move(left)) < together_noise * followed.fit.noise;
 }
 
 }  // namespace
@@ -108,9 +129,12 @@ std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& foll
     const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
     return at.away_px < model.radius_px(s) + at.half_width_px - 0.5 * model.blur_px;
   };
+  const Nearest tip = nearest(other, followed.path.at(model.end_px, model.centre_px(model.end_px)), film.aspect);
   for (const auto& [from, to] :
        runs(model.end_px - 0.3 / mm, followed.coronal_px, 0.05 / mm, least_stretch_mm / mm, covered))
-    found.push_back({from, to, "overlap", "The fill of canal " + other_name + " lies over this stretch."});
+    found.push_back({from, to, "overlap", "The fill of canal " + other_name + " lies over this stretch.",
+                     fitted_together(followed, from, to) ? Hidden::voids : Hidden::all,
+                     from <= model.end_px && tip.away_px < tip.half_width_px - 2.0 * model.blur_px});
   return found;
 }
 
@@ -135,7 +159,8 @@ std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Foll
   for (const auto& [from, to] :
        runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered))
     found.push_back({from, to, "clipped",
-                     "The film's grey is clipped over this stretch: it carries no attenuation there."});
+                     "The film's grey is clipped over this stretch: it carries no attenuation there.",
+                     Hidden::all, false});
   return found;
 }
 

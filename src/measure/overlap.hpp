@@ -17,7 +17,8 @@ std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& readi
 /// Whether any foreign object comes as near to a canal's fill as its flanks reach.
 bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign);
 
-/// Stretches of a fill on which another fill lies.
+/// Stretches of a fill on which another fill lies. Where both were fitted together and leave no more over there
+/// than noise, only the voids are hidden: in which fill one lies can't be told.
 std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other,
                                    const std::string& other_name);
 

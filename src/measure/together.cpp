@@ -17,7 +17,9 @@ constexpr double crowded_least_mm = 1.0; ///< over so much of their length
 /// Left out about another's drawn path, half the width: a usual cone's (taper 0.05) with room for hand and blur.
 constexpr double band_mm = 0.25;
 constexpr double band_per_mm = 0.025;
-constexpr int sweeps = 4;
+constexpr double alike = 0.1;  ///< deviation of the contrasts of fills of one tooth, as a share
+constexpr int sweeps = 4;             ///< fits of each fill in turn, on the drawn path and again on its own
+constexpr double settled_mm = 0.006;  ///< of radius, that the last of them may still move
 
 /// Where another canal's drawn path comes near this one's, as a band to be left out. Empty where it hardly does.
 std::vector<Foreign> drawn_bands(const FilmOnBench& film, const CanalPath& own, const CanalPath& other) {
@@ -39,8 +41,8 @@ std::vector<Foreign> drawn_bands(const FilmOnBench& film, const CanalPath& own, 
   return length >= crowded_least_mm ? bands : std::vector<Foreign>{};
 }
 
-/// Thickness, px, that another canal's fill adds to a strip: CV_64FC1 of its size. `contrast`: what the strip's
-/// own fill shows of a px of thickness, of which the other's counts in units.
+/// Thickness, px, that another canal's fill adds to a strip, in what the strip's own fill shows of a px:
+/// CV_64FC1 of its size.
 cv::Mat thickness_on(const Followed& own, const Followed& other) {
   const StripGrid& grid = own.strip.grid;
   cv::Mat thickness(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
@@ -92,11 +94,37 @@ Strip without_others(const Followed& followed) {
   return strip;
 }
 
+/// The farthest that a fit moved the radius along the fill, px.
+double moved_px(const FillModel& before, const FillModel& after, double coronal_px) {
+  double farthest = 0.0;
+  for (int k = 1; k <= 8; ++k) {
+    const double s = after.end_px + (coronal_px - after.end_px) * k / 9.0;
+    farthest = std::max(farthest, std::fabs(after.radius_px(s) - before.radius_px(s)));
+  }
+  return farthest;
+}
+
+double mean_contrast(const std::vector<Followed*>& fills) {
+  double sum = 0.0;
+  double count = 0.0;
+  for (const Followed* fill : fills) {
+    if (fill == nullptr) continue;
+    sum += fill->fit.model.contrast;
+    count += 1.0;
+  }
+  return count > 0.0 ? sum / count : 1.0;
+}
+
 /// Fills that lie over each other, fitted in turn, each with the others as they were last fitted.
 void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
-                 const std::vector<std::vector<Foreign>>& objects, const FitSettings& settings) {
+                 const std::vector<std::vector<Foreign>>& objects, const FitSettings& first_settings) {
   const double mm = film.mm_per_px;
+  FitSettings settings = first_settings;
   for (int sweep = 0; sweep < sweeps; ++sweep) {
+    // Where one lies over the other a narrow, dense fill shows as a wide, thin one does: they are held to be of
+    // one material.
+    const double common = mean_contrast(fills);
+    if (sweep > 0) settings.contrast_deviation = alike;
     for (std::size_t i = 0; i < fills.size(); ++i) {
       if (fills[i] == nullptr) continue;
       Followed& own = *fills[i];
@@ -104,10 +132,14 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
       own.other = cv::Mat(own.strip.value.size(), CV_64FC1, cv::Scalar(0));
       for (std::size_t j = 0; j < fills.size(); ++j)
         if (j != i && fills[j] != nullptr) own.other += thickness_on(own, *fills[j]);
-      own.fit = fit_fill(own.strip, own.mask, own.fit.model, own.coronal_px - coronal_margin_mm / mm, settings,
+      const FillModel before = own.fit.model;
+      FillModel start = before;
+      if (sweep > 0) start.contrast = common;
+      own.fit = fit_fill(own.strip, own.mask, start, own.coronal_px - coronal_margin_mm / mm, settings,
                          {}, own.other);
       own.coronal_px = coronal_end(without_others(own), own.fit.model, own.coronal_px, mm);
-      if(std::getenv("DBG")) std::fprintf(stderr,"sweep %d canal %zu end %.3f coronal %.2f r %.3f %.3f %.3f contrast %.4f noise %.4f conv %d\n",sweep,i,own.fit.model.end_px*mm,own.coronal_px*mm,own.fit.model.radius_px(1/mm)*mm,own.fit.model.radius_px(5/mm)*mm,own.fit.model.radius_px(10/mm)*mm,own.fit.model.contrast,own.fit.noise,own.fit.converged);
+      own.settled = moved_px(before, own.fit.model, own.coronal_px) * mm < settled_mm &&
+                    std::fabs(std::log(own.fit.model.contrast / common)) < alike;
     }
   }
 }

@@ -1,0 +1,97 @@
+// Two fills of one root that cross on the film, on simulated films, truth by construction: fitted together, so
+// that ends, levels and widths of both are found although most of each lies under or over the other, and what
+// can't be told of them (voids where they cross) is said.
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include <doctest/doctest.h>
+
+#include <film_families.hpp>
+#include <measured.hpp>
+
+using namespace canalrule;
+using namespace canalrule_test;
+
+namespace {
+
+constexpr int films = 12;  ///< seeds 7001 to 7012
+// Chosen here: what usual films of a single canal are held to, or twice that.
+constexpr double terminus_within_mm = 0.1;
+constexpr double coronal_within_mm = 0.1;
+constexpr double width_rms_mm = 0.03;
+constexpr double taper_within = 0.01;
+
+/// A usual film whose canal is crossed by a second one, behind it, 5 to 8 mm from the apex at 6 to 9 degrees.
+phantom::Description crossing_film(int i) {
+  phantom::Description d = families::usual_film(static_cast<std::uint64_t>(7001 + i), {});
+  phantom::Canal& first = d.canals.front();
+  first.fill->terminus_mm = 0.8;
+  phantom::Canal second = first;
+  second.name = "2";
+  phantom::Curve curve = d.tooth.roots.front().curve;
+  curve.depth_mm = 1.5;
+  curve.splay_deg = (i % 2 == 0 ? 1.0 : -1.0) * (6.0 + 3.0 * i / films);
+  const double crosses_mm = 5.0 + 3.0 * ((i * 5) % films) / films;
+  curve.across_mm = -crosses_mm * std::tan(curve.splay_deg * std::numbers::pi / 180.0);
+  second.curve = curve;
+  second.fill->terminus_mm = 1.2;
+  d.canals.push_back(second);
+  return d;
+}
+
+/// A figure of all fills: how many have it, and how many of these are farther off than allowed.
+struct Figure {
+  int given = 0, wrong = 0;
+
+  void add(double error, double allowed) {
+    if (std::isnan(error)) return;
+    ++given;
+    if (std::fabs(error) > allowed) ++wrong;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("two fills that cross are fitted together, or said not to be told apart") {
+  Figure ends, levels, tapers;
+  int told = 0, fills = 0;
+  Errors widths;
+  for (const Measured& film : on_two_workers(films, [](int i) {
+         const phantom::Simulated simulated = phantom::simulate(crossing_film(i));
+         return Measured{simulated.truth, measure(case_of(simulated))};
+       })) {
+    for (std::size_t c = 0; c < film.result.canals.size(); ++c) {
+      const CanalResult& canal = film.result.canals[c];
+      const phantom::TrueCanal& truth = film.truth.canals[c];
+      ++fills;
+      const double missing = std::nan("");
+      ends.add(canal.terminus ? canal.terminus->to_apex_mm - truth.terminus_to_apex_mm : missing,
+               terminus_within_mm);
+      levels.add(canal.coronal_level_mm ? canal.coronal_level_mm->value - truth.coronal_level_mm : missing,
+                 coronal_within_mm);
+      tapers.add(canal.taper.overall ? canal.taper.overall->value - truth.taper_overall : missing, taper_within);
+      for (const WidthAt& w : canal.width) {
+        const double off = w.width_mm - true_width(truth, w.at_mm);
+        if (!std::isnan(off)) widths.add(off, w.standard_uncertainty_mm);
+      }
+      if (std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                      [](const Note& n) { return n.code == "fitted-together" || n.code == "overlap"; }) &&
+          std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), [](const NotAssessable& n) {
+            return n.figure == "voids" && n.reason == "overlap";
+          }))
+        ++told;
+    }
+  }
+  MESSAGE("of " << fills << " given and wrong: ends " << ends.given << ", " << ends.wrong << "; levels "
+                << levels.given << ", " << levels.wrong << "; tapers " << tapers.given << ", " << tapers.wrong
+                << "; widths RMS " << widths.rms() << " mm of " << widths.count() << "; told " << told);
+  CHECK(ends.given >= 20);
+  CHECK(ends.wrong <= 1);
+  CHECK(levels.given >= 12);
+  CHECK(levels.wrong == 0);
+  CHECK(tapers.given >= 12);
+  CHECK(tapers.wrong == 0);
+  CHECK(widths.rms() < width_rms_mm);
+  CHECK(told == fills);
+}
