@@ -59,8 +59,8 @@ bool told_without_figures(const CanalResult& canal) {
 TEST_CASE("a strip of one grey has no fill") {
   for (const double level : {0.0, 1234.0}) {
     CAPTURE(level);
-    const TraceFound found = trace_fill(blank_strip(level), all_of_it, 0.03, 0.0, 400.0, 0.35);
-    CHECK_FALSE(found.trace.has_value());
+    const SearchFound found = search_fill(blank_strip(level), all_of_it, 0.03, 0.0, 400.0, {});
+    CHECK_FALSE(found.search.has_value());
     CHECK(found.why == NoTrace::no_fill);
   }
 }
@@ -68,8 +68,8 @@ TEST_CASE("a strip of one grey has no fill") {
 TEST_CASE("a strip off the film is called that") {
   Strip strip = blank_strip(0.0);
   strip.usable.setTo(0);
-  const TraceFound found = trace_fill(strip, all_of_it, 0.03, 0.0, 400.0, 0.35);
-  CHECK_FALSE(found.trace.has_value());
+  const SearchFound found = search_fill(strip, all_of_it, 0.03, 0.0, 400.0, {});
+  CHECK_FALSE(found.search.has_value());
   CHECK(found.why == NoTrace::off_film);
 }
 
@@ -82,7 +82,7 @@ TEST_CASE("nothing is followed on a film of noise alone, seeds 0 to 5") {
       for (int j = 0; j < film.radiopacity.cols; ++j)
         film.radiopacity.at<float>(i, j) +=
             static_cast<float>(40.0 * static_cast<double>(engine() >> 11) * 0x1.0p-53);
-    CHECK_FALSE(follow_fill(film, upright_marks(), {}).followed.has_value());
+    CHECK_FALSE(refuse_what_is_no_fill(film, follow_fill(film, upright_marks(), {})).followed.has_value());
   }
 }
 
