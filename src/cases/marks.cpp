@@ -52,6 +52,7 @@ void check_marks(const Reading& reading, cv::Size film, const std::string& readi
     const std::string field = "/canals/" + std::to_string(i);
     check_points(canal.path, film, field + "/path", reading_file);
     check_point(canal.apex, film, field + "/apex", reading_file);
+    check_points(canal.apex_marks, film, field + "/apex_marks", reading_file);
     if (canal.coronal_reference)
       check_point(*canal.coronal_reference, film, field + "/coronal_reference", reading_file);
   }

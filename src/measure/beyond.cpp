@@ -8,12 +8,15 @@ namespace canalrule {
 
 namespace {
 
-// Chosen here; by tests/benchmark/accuracy.cpp.
+// Chosen here; tests/truth/around_the_end.cpp holds them.
 constexpr double search_mm = 2.5;            ///< beyond the apex
 constexpr double aside_mm = 1.3;             ///< to each side of the path
 constexpr double least_thickness_mm = 0.25;  ///< of fill, that material apart must attenuate like
 constexpr double noise_factor = 4.0;         ///< and over the surroundings' texture
 constexpr double least_area_mm2 = 0.03;
+/// Half of a round body's chord is reached at sqrt(3) / 2 of its radius.
+const double half_chord = std::sqrt(0.75);
+constexpr double most_growth = 4.0;  ///< of a piece's area, from where it is sure to half of its height
 constexpr double clear_of_tip_blurs = 2.5;
 constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
@@ -26,6 +29,18 @@ double deviation_of(std::vector<double> values, double& centre) {
   std::nth_element(values.begin(), middle, values.end());
   return 1.4826 * *middle;
 }
+
+/// Connected regions of a strip, as OpenCV numbers them: 0 is what lies between.
+struct Pieces {
+  int count = 0;
+  cv::Mat label, stats, centre;
+
+  /// Whether a piece runs out of the strip at a side.
+  bool at_side(int k) const {
+    const int left = stats.at<int>(k, cv::CC_STAT_LEFT);
+    return left == 0 || left + stats.at<int>(k, cv::CC_STAT_WIDTH) == label.cols;
+  }
+};
 
 }  // namespace
 
@@ -78,34 +93,52 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   double level = 0.0;
   const double texture = deviation_of(std::move(values), level);
   const double threshold = std::max(noise_factor * texture, model.contrast * least_thickness_mm / mm);
-  cv::Mat bright(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
-  for (int i = 0; i < grid.rows; ++i)
-    for (int j = 0; j < grid.columns; ++j)
-      if (strip.usable.at<std::uint8_t>(i, j) != 0 &&
-          static_cast<double>(strip.value.at<float>(i, j)) - level > threshold)
-        bright.at<std::uint8_t>(i, j) = 255;
-  cv::Mat labels, stats, centres;
-  const int count = cv::connectedComponentsWithStats(bright, labels, stats, centres, 8, CV_32S);
+  const auto pieces_over = [&](double height) {
+    Pieces pieces;
+    cv::Mat over(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
+    for (int i = 0; i < grid.rows; ++i)
+      for (int j = 0; j < grid.columns; ++j)
+        if (strip.usable.at<std::uint8_t>(i, j) != 0 &&
+            static_cast<double>(strip.value.at<float>(i, j)) - level > height)
+          over.at<std::uint8_t>(i, j) = 255;
+    pieces.count =
+        cv::connectedComponentsWithStats(over, pieces.label, pieces.stats, pieces.centre, 8, CV_32S);
+    return pieces;
+  };
+  const Pieces sure = pieces_over(threshold);
   const double pixel_mm2 = grid.step_px * mm * grid.step_px * across;
-  for (int k = 1; k < count; ++k) {
-    const double area = stats.at<int>(k, cv::CC_STAT_AREA) * pixel_mm2;
-    const int left = stats.at<int>(k, cv::CC_STAT_LEFT);
-    const int width = stats.at<int>(k, cv::CC_STAT_WIDTH);
-    if (area < least_area_mm2 || left == 0 || left + width == grid.columns) continue;
-    const int first = stats.at<int>(k, cv::CC_STAT_TOP);
-    const int rows = stats.at<int>(k, cv::CC_STAT_HEIGHT);
+  for (int k = 1; k < sure.count; ++k) {
+    if (sure.stats.at<int>(k, cv::CC_STAT_AREA) * pixel_mm2 < least_area_mm2 || sure.at_side(k)) continue;
+    // Its size where it falls to half of its own height; what runs into something else there keeps the
+    // outline by which it was found.
+    double peak = 0.0;
+    cv::Point top_of_it;
+    cv::minMaxLoc(strip.value, nullptr, &peak, nullptr, &top_of_it, sure.label == k);
+    const Pieces half_high = pieces_over(0.5 * (peak - level));
+    const int grown = half_high.label.at<int>(top_of_it);
+    const bool alone = grown > 0 && !half_high.at_side(grown) &&
+                       half_high.stats.at<int>(grown, cv::CC_STAT_AREA) <
+                           most_growth * sure.stats.at<int>(k, cv::CC_STAT_AREA);
+    const Pieces& outline = alone ? half_high : sure;
+    const int which = alone ? grown : k;
+    const double beyond_half = alone ? 1.0 / half_chord : 1.0;
+    const int first = outline.stats.at<int>(which, cv::CC_STAT_TOP);
+    const int rows = outline.stats.at<int>(which, cv::CC_STAT_HEIGHT);
+    const double middle = grid.s_px(first + 0.5 * (rows - 1)) * mm;
+    const double length = rows * grid.step_px * mm * beyond_half;
     MaterialBeyond apart;
     apart.kind = "apart";
-    apart.from_mm = (grid.s_px(first) - 0.5 * grid.step_px) * mm;
-    apart.to_mm = std::min(0.0, (grid.s_px(first + rows - 1) + 0.5 * grid.step_px) * mm);
+    apart.from_mm = middle - 0.5 * length;
+    apart.to_mm = std::min(0.0, middle + 0.5 * length);
     if (apart.to_mm <= apart.from_mm) continue;
-    // An outline drawn at a threshold is off by up to a blur at each end.
+    // An outline drawn at a height is off by up to a blur at each end.
     const double edge = model.blur_px * mm;
+    const double area =
+        outline.stats.at<int>(which, cv::CC_STAT_AREA) * pixel_mm2 * beyond_half * beyond_half;
     apart.length_mm = {apart.to_mm - apart.from_mm, std::sqrt(2.0) * edge};
     apart.area_mm2 = {area, edge * 2.0 * std::sqrt(3.1416 * area)};
-    const double s = grid.s_px(centres.at<double>(k, 1));
-    const double n = grid.n_px(centres.at<double>(k, 0));
-    apart.position = followed.path.at(s, n);
+    apart.position = followed.path.at(grid.s_px(outline.centre.at<double>(which, 1)),
+                                      grid.n_px(outline.centre.at<double>(which, 0)));
     found.push_back(apart);
   }
   return found;

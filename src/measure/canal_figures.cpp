@@ -4,19 +4,17 @@
 #include <cmath>
 #include <cstdio>
 
+#include "apex_mark.hpp"
 #include "beyond.hpp"
 #include "curvature.hpp"
 #include "plan.hpp"
 #include "radiopacity.hpp"
+#include "root_end.hpp"
 #include "taper.hpp"
 
 namespace canalrule {
 
 namespace {
-
-/// Standard uncertainty of a person's apex mark along the canal, where the reading gives none. Chosen
-/// here: no published figure for it was found (see docs/method.md).
-constexpr double apex_mark_mm = 0.05;
 
 /// Standard uncertainty from the hand-drawn path: what redrawing moves. Chosen here; tests/laws/redrawn.cpp.
 constexpr double path_mm = 0.006;
@@ -96,8 +94,8 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
   return share < 2.0 / 3.0 ? Third::middle : Third::coronal;
 }
 
-Terminus terminus_of(const ScaleResult& scale, const CanalMarks& marks, const Followed& followed,
-                     const FillFit& fit) {
+Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const CanalMarks& marks,
+                     const Followed& followed, const FillFit& fit) {
   const double mm = scale.mm_per_pixel;
   Terminus t;
   const double end = fit.model.end_px;
@@ -106,8 +104,8 @@ Terminus terminus_of(const ScaleResult& scale, const CanalMarks& marks, const Fo
   const double u_end = std::hypot(
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm, model_end_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
-  const double u_apex = marks.apex_uncertainty_mm.value_or(apex_mark_mm);
-  t.parts = {{"outline", u_end}, {"apex mark", u_apex}, {"scale", u_scale}, {"path", path_mm}};
+  t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale}, {"path", path_mm}};
+  if (view.along > 0.0) t.parts.push_back({"view", std::fabs(t.to_apex_mm) * view.along});
   double sum = 0.0;
   for (const UncertaintyPart& part : t.parts)
     sum += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
@@ -186,12 +184,14 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
 
 }  // namespace
 
-CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
-                          const Followed& followed, const std::vector<Unassessable>& unassessable) {
+CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
+                          const CanalMarks& marks, const Followed& followed,
+                          const std::vector<Unassessable>& unassessable) {
   const double mm = scale.mm_per_pixel;
   const Quantity across = scale.mm_per_pixel_across.value_or(Quantity{mm, scale.standard_uncertainty});
-  const double relative_scale = scale.standard_uncertainty / mm;
-  const double relative_across = across.standard_uncertainty / across.value;
+  const double relative_scale = std::hypot(scale.standard_uncertainty / mm, view.along);
+  const double relative_across = std::hypot(across.standard_uncertainty / across.value,
+                                            scale.mm_per_pixel_across ? view.across : view.along);
   CanalResult canal;
   canal.name = marks.name;
   canal.drawn_path = marks.path;
@@ -211,7 +211,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());
 
-  canal.terminus = terminus_of(scale, marks, followed, fit);
+  canal.terminus = terminus_of(scale, view, marks, followed, fit);
   const double end = fit.model.end_px;
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;
@@ -273,7 +273,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
 
   // Taper. Its scale is across over along: where one scale serves both it cancels.
   const double ratio = across.value / mm;
-  const double u_ratio = scale.mm_per_pixel_across ? std::hypot(relative_across, relative_scale) : 0.0;
+  const double u_ratio = scale.mm_per_pixel_across ? std::hypot(relative_across, relative_scale) : view.taper;
   const Diameters rows = row_diameters(film, followed, fit, out);
   const double third = (followed.coronal_px - end) / 3.0;
   const auto taper = [&](double from, double to, const char* name) {
@@ -300,6 +300,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);
   canal.material_beyond_apex = material_beyond_apex(film, scale, followed, fit);
   canal.empty_canal = empty_canal_of(film, fit);
+  canal.root_end = root_end_of(film, followed, fit, relative_scale);
 
   // The centre line, apex first.
   const double every = 0.25 / mm;
@@ -324,7 +325,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
          "The film's curve is made for display and not known: a larger deficit of a void is "
          "a larger one, but its share is not exact."});
   withhold(canal, followed, fit, unassessable, mm);
-  canal.against_plan = against_plan(marks, canal, scale);
+  canal.against_plan = against_plan(marks, canal, scale, relative_scale);
   return canal;
 }
 

@@ -4,6 +4,7 @@
 #include <canalrule/record/result.hpp>
 
 #include "follow.hpp"
+#include "view.hpp"
 #include "voids.hpp"
 
 namespace canalrule {
@@ -20,9 +21,10 @@ struct Unassessable {
   bool tip_inside = false;  ///< the fill's tip lies within what hides it
 };
 
-/// All figures of one canal that was followed.
-CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
-                          const Followed& followed, const std::vector<Unassessable>& unassessable);
+/// All figures of one canal that was followed. `view`: what the scale may be wrong by at this canal.
+CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
+                          const CanalMarks& marks, const Followed& followed,
+                          const std::vector<Unassessable>& unassessable);
 
 /// What is told of a canal whose fill could not be followed: every figure null, with the reason.
 CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,

@@ -71,7 +71,8 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
           bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       unassessable.insert(unassessable.end(), over.begin(), over.end());
     }
-    result.canals.push_back(canal_figures(bench, result.scale, marks, *together[i].followed, unassessable));
+    result.canals.push_back(canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
+                                          marks, *together[i].followed, unassessable));
     blurs.push_back(unsmoothed_blur_px(together[i].followed->fit.model.blur_px, bench.mm_per_px) *
                     bench.mm_per_px);
     halo = std::max(halo, together[i].followed->halo_share);
@@ -155,6 +156,9 @@ Result measure(const Case& opened) {
   result.film.clipped_share = clipping.share;
 
   follow_and_figure(bench, opened.reading, paths, result);
+  for (CanalResult& canal : result.canals)
+    if (const std::optional<Note> note = file_in_canal(canal, scale.instruments, result.scale))
+      canal.warnings.push_back(*note);
 
   Provenance& from = result.provenance;
   from.program = "canalrule " + std::string(version());

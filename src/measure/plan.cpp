@@ -5,7 +5,18 @@
 
 namespace canalrule {
 
-AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, const ScaleResult& scale) {
+namespace {
+
+/// How well a person marks the coronal reference, as for a mark of the scale (scale.cpp), px.
+constexpr double reference_mark_px = 0.5;
+
+/// A gap at least so sure lies where the backfill starts. Chosen here; tests/truth/plan.cpp.
+constexpr double least_gap_score = 5.0;
+
+}  // namespace
+
+AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, const ScaleResult& scale,
+                         double relative_scale) {
   AgainstPlan plan;
   if (!marks.planned) return plan;
   const Planned& planned = *marks.planned;
@@ -30,8 +41,13 @@ AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, cons
     const CanalPath path(marks.path, marks.apex, scale.row_to_column_aspect);
     const double reference_px = path.project(*marks.coronal_reference).s_px;
     const double length = reference_px * scale.mm_per_pixel - canal.terminus->to_apex_mm;
-    const double u = std::hypot(canal.terminus->standard_uncertainty_mm,
-                                length * scale.standard_uncertainty / scale.mm_per_pixel);
+    // From end to end: where the apex was marked doesn't matter.
+    double variance =
+        std::pow(length * relative_scale, 2) + std::pow(reference_mark_px * scale.mm_per_pixel, 2);
+    for (const UncertaintyPart& part : canal.terminus->parts)
+      if (part.source == "outline" || part.source == "path")
+        variance += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+    const double u = std::sqrt(variance);
     plan.fill_length_from_reference_mm = Quantity{length, u};
     if (planned.working_length_mm)
       plan.terminus_to_working_length_mm = Quantity{*planned.working_length_mm - length, u};
@@ -39,7 +55,7 @@ AgainstPlan against_plan(const CanalMarks& marks, const CanalResult& canal, cons
   if (planned.backfill_from_mm && canal.voids) {
     plan.gap_at_backfill = false;
     for (const Void& v : *canal.voids)
-      if (v.at_backfill && v.score >= 5.0) plan.gap_at_backfill = true;
+      if (v.at_backfill && v.score >= least_gap_score) plan.gap_at_backfill = true;
   }
   return plan;
 }

@@ -76,6 +76,8 @@ double Template::amplitude(const Blocks& blocks, std::size_t block, int column) 
   return sum / norm;
 }
 
+namespace {
+
 Moments moments_of(const std::vector<double>& value, const std::vector<char>& usable) {
   Moments moments;
   moments.unusable.assign(1, 0);
@@ -93,9 +95,8 @@ Moments moments_of(const std::vector<double>& value, const std::vector<char>& us
   return moments;
 }
 
-Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
+Blocks average_rows(const Strip& strip, const cv::Mat& mask, int rows) {
   const StripGrid& grid = strip.grid;
-  const int rows = std::max(1, static_cast<int>(std::lround(block_mm / (mm_per_px * grid.step_px))));
   Blocks blocks;
   blocks.block_px = rows * grid.step_px;
   for (int first = 0; first + rows <= grid.rows; first += rows) {
@@ -126,6 +127,17 @@ Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px)
     blocks.s_px.push_back(grid.s_px(first + 0.5 * (rows - 1)));
   }
   return blocks;
+}
+
+}  // namespace
+
+Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px) {
+  return average_rows(strip, mask,
+                      std::max(1, static_cast<int>(std::lround(block_mm / (mm_per_px * strip.grid.step_px)))));
+}
+
+Blocks rows_as_blocks(const Strip& strip) {
+  return average_rows(strip, cv::Mat(strip.value.size(), CV_8UC1, cv::Scalar(255)), 1);
 }
 
 Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle,

@@ -25,6 +25,9 @@ struct Blocks {
 /// `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies.
 Blocks average_blocks(const Strip& strip, const cv::Mat& mask, double mm_per_px);
 
+/// Each of a strip's rows as a block of its own.
+Blocks rows_as_blocks(const Strip& strip);
+
 /// A chord profile of unit height less its best parabola over the window: blind to a background that is
 /// even, slopes across the canal, or is vaulted as a root is.
 struct Template {

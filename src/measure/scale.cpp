@@ -1,10 +1,14 @@
 #include "scale.hpp"
 
+#include <algorithm>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/geometry/path.hpp>
 #include <cmath>
 #include <cstdio>
 #include <string>
+
+#include "scale_object.hpp"
+#include "view.hpp"
 
 namespace canalrule {
 
@@ -15,8 +19,9 @@ namespace {
 constexpr double mark_px = 0.5;
 
 /// Standard uncertainty of a file's length where the reading gives none: the tolerance of +-0.5 mm on
-/// the length of root canal instruments (ISO 3630-1, from memory), taken as rectangular.
-const double file_length_mm = 0.5 / std::sqrt(3.0);
+/// the length of root canal instruments (ISO 3630-1, from memory), and its stop seated to +-0.25 mm, half a
+/// step of a ruler (common practice, no source), both taken as rectangular.
+const double file_length_mm = std::hypot(0.5, 0.25) / std::sqrt(3.0);
 
 /// Standard uncertainty of a width where the reading gives none: the tolerance of +-0.02 mm on the
 /// diameter of root canal instruments (ISO 3630-1, from memory), taken as rectangular.
@@ -28,6 +33,10 @@ const double known_width_mm = 0.02 / std::sqrt(3.0);
 constexpr double imager_share = 0.05;
 constexpr double geometry_share = 0.03;
 constexpr double fiducial_share = 0.01;
+
+/// A foreshortening nearer to 1 than this, or than twice its uncertainty, isn't told: it moves a length of 2
+/// mm by less than 0.05 mm. Chosen here.
+constexpr double telling_foreshortening = 0.025;
 
 /// Contributions that differ by more than this many of their combined standard uncertainties are told.
 constexpr double telling_disagreement = 2.0;
@@ -41,7 +50,7 @@ double curve_px(const Polyline& points, double aspect) {
 }
 
 std::string text(const char* format, double a, double b) {
-  char buffer[160];
+  char buffer[240];
   std::snprintf(buffer, sizeof buffer, format, a, b);
   return buffer;
 }
@@ -58,6 +67,19 @@ ScaleContribution from_length(const KnownLength& mark, double aspect) {
   const double pixels = curve_px(mark.points, aspect);
   return {"known-length", text("%.2f mm over %.1f px", mark.length_mm, pixels),
           ratio(mark.length_mm, u, pixels, two_marks_px)};
+}
+
+/// From an instrument whose ends were set on the film.
+ScaleContribution from_instrument(const KnownLength& mark, const ObjectSeen& seen, double aspect) {
+  const double u = mark.length_uncertainty_mm.value_or(file_length_mm);
+  const double pixels = curve_px(seen.points, aspect);
+  const double mm = mark.length_mm / pixels;
+  ScaleContribution part{"known-length", text("%.2f mm over %.1f px", mark.length_mm, pixels),
+                         ratio(mark.length_mm, u, pixels, std::hypot(seen.tip.u_px, seen.stop.u_px)),
+                         SetOnFilm{seen.tip.moved_px * mm, seen.stop.moved_px * mm, seen.points}};
+  part.text += text(", its tip set on the film (%+.2f mm) and its stop (%+.2f mm)",
+                    part.set_on_film->tip_moved_mm, part.set_on_film->stop_moved_mm);
+  return part;
 }
 
 ScaleContribution from_width(const KnownWidth& mark, double aspect) {
@@ -137,6 +159,45 @@ Quantity scale_of_other(const CarriedFrom& other) {
   return parts.empty() ? Quantity{} : pool(parts).scale;
 }
 
+std::optional<Radiopaque> known_polarity(const Case& opened) {
+  return opened.reading.radiopaque ? opened.reading.radiopaque : opened.film.radiopaque;
+}
+
+/// The scale across the canal from known widths; without those from the film's own spacing where it is
+/// calibrated, weighed against the scale along, which holds across but for the tilt of its object.
+void set_across(ScaleFound& found, const Film& film, std::vector<ScaleContribution> across,
+                const Quantity& along) {
+  const bool spacing_serves = across.empty() && film.spacing && found.scale.source != "dicom" &&
+                              film.spacing->kind == SpacingKind::calibrated;
+  if (spacing_serves) across.push_back(from_spacing(*film.spacing));
+  if (across.empty()) return;
+  Pooled wide = pool(across);
+  const double share = wide.scale.value / along.value;
+  found.scale.foreshortening =
+      Quantity{share, share * std::hypot(wide.scale.standard_uncertainty / wide.scale.value,
+                                         along.standard_uncertainty / along.value)};
+  found.scale.contributions.insert(found.scale.contributions.end(), across.begin(), across.end());
+  if (spacing_serves) {
+    across.push_back({"known-length",
+                      "",
+                      {along.value, std::hypot(along.standard_uncertainty, along.value * tilt_share())}});
+    wide = pool(across);
+  }
+  found.scale.mm_per_pixel_across = wide.scale;
+  const Quantity& told = *found.scale.foreshortening;
+  if (std::fabs(told.value - 1.0) > std::max(telling_foreshortening, 2.0 * told.standard_uncertainty))
+    found.warnings.push_back(
+        {"foreshortened",
+         text(told.value < 1.0
+                  ? "The film is shortened along the tooth, to %.2f of what it shows across "
+                    "(standard uncertainty %.2f): the scale along serves lengths, the one across "
+                    "widths."
+                  : "The film is drawn out along the tooth, to %.2f of what it shows across "
+                    "(standard uncertainty %.2f): the scale along serves lengths, the one across "
+                    "widths.",
+              told.value, told.standard_uncertainty)});
+}
+
 }  // namespace
 
 ScaleFound find_scale(const Case& opened) {
@@ -151,7 +212,10 @@ ScaleFound find_scale(const Case& opened) {
   for (std::size_t i = 0; i < opened.reading.scale.size(); ++i) {
     const ScaleMark& mark = opened.reading.scale[i];
     if (const auto* length = std::get_if<KnownLength>(&mark)) {
-      along.push_back(from_length(*length, aspect));
+      const ObjectSeen seen = see_object(*length, film, known_polarity(opened), aspect);
+      along.push_back(seen.instrument ? from_instrument(*length, seen, aspect)
+                                      : from_length(*length, aspect));
+      if (seen.shaft) found.instruments.push_back({seen.points});
     } else if (const auto* width = std::get_if<KnownWidth>(&mark)) {
       across.push_back(from_width(*width, aspect));
     } else if (const auto* carried = std::get_if<CarriedLength>(&mark)) {
@@ -205,11 +269,7 @@ ScaleFound find_scale(const Case& opened) {
                                                           "scale's uncertainty is widened by as much%.0s.",
                                                           *pooled.birge, 0.0)});
   found.scale.contributions = along;
-  if (!across.empty() && !width_serves_both) {
-    const Pooled wide = pool(across);
-    found.scale.mm_per_pixel_across = wide.scale;
-    found.scale.contributions.insert(found.scale.contributions.end(), across.begin(), across.end());
-  }
+  if (!width_serves_both) set_across(found, film, across, pooled.scale);
   return found;
 }
 

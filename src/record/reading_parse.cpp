@@ -97,10 +97,18 @@ Planned planned(const Field& plan) {
           optional_number(plan, "backfill_from_mm", canal_length_mm)};
 }
 
+/// As many as a standard deviation's own uncertainty needs (JCGM 101:2008, 6.4.9: more than 3 in all).
+Polyline repeated_marks(const Field& field) {
+  Polyline marks;
+  for (const Field& item : field.items(3)) marks.push_back(item.point());
+  return marks;
+}
+
 CanalMarks canal_marks(const Field& canal) {
   return {canal["name"].text_not_empty(), canal["path"].polyline(2), canal["apex"].point(),
           optional_number(canal, "apex_uncertainty_mm", uncertainty_mm), optional(canal, "planned", planned),
-          optional(canal, "coronal_reference", [](const Field& field) { return field.point(); })};
+          optional(canal, "coronal_reference", [](const Field& field) { return field.point(); }),
+          optional(canal, "apex_marks", repeated_marks).value_or(Polyline{})};
 }
 
 std::vector<CanalMarks> all_canals(const Field& list) {

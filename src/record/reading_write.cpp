@@ -124,10 +124,12 @@ ordered_json canal_json(const CanalMarks& canal, const json* original) {
   ordered_json out{
       {"name", canal.name}, {"path", polyline_json(canal.path)}, {"apex", point_json(canal.apex)}};
   put(out, "apex_uncertainty_mm", canal.apex_uncertainty_mm);
+  if (!canal.apex_marks.empty()) out["apex_marks"] = polyline_json(canal.apex_marks);
   if (canal.planned) out["planned"] = planned_json(*canal.planned, member(original, "planned"));
   if (canal.coronal_reference) out["coronal_reference"] = point_json(*canal.coronal_reference);
   return with_unknown(std::move(out), original,
-                      {"name", "path", "apex", "apex_uncertainty_mm", "planned", "coronal_reference"});
+                      {"name", "path", "apex", "apex_uncertainty_mm", "apex_marks", "planned",
+                       "coronal_reference"});
 }
 
 ordered_json canals_json(const std::vector<CanalMarks>& canals, const json* original) {

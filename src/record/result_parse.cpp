@@ -64,9 +64,21 @@ NotAssessable not_assessable(const Field& field) {
   return entry;
 }
 
+/// Fields that results of the first versions of the program don't have.
+template <class Read>
+auto if_there(const Field& owner, std::string_view key, Read read) -> std::optional<decltype(read(owner))> {
+  const std::optional<Field> field = owner.find(key);
+  if (!field || field->is_null()) return std::nullopt;
+  return read(*field);
+}
+
+SetOnFilm set_on_film(const Field& field) {
+  return {number(field, "tip_moved_mm"), number(field, "stop_moved_mm"), list(field["points"], point)};
+}
+
 ScaleContribution contribution(const Field& field) {
-  return {field["kind"].text(), field["text"].text(),
-          quantity(field, "mm_per_pixel", "standard_uncertainty")};
+  return {field["kind"].text(), field["text"].text(), quantity(field, "mm_per_pixel", "standard_uncertainty"),
+          if_there(field, "set_on_film", set_on_film)};
 }
 
 ScaleResult scale_result(const Field& field) {
@@ -78,12 +90,21 @@ ScaleResult scale_result(const Field& field) {
       quantity_or_missing(field, "mm_per_pixel_across", "standard_uncertainty_across");
   scale.row_to_column_aspect = field["row_to_column_aspect"].number(positive);
   scale.disagreement = number_or_missing(field, "disagreement", not_negative);
+  if (field.find("foreshortening"))
+    scale.foreshortening =
+        quantity_or_missing(field, "foreshortening", "foreshortening_standard_uncertainty");
   scale.contributions = list(field["contributions"], contribution);
   return scale;
 }
 
 UncertaintyPart part(const Field& field) {
-  return {field["source"].text(), field["standard_uncertainty_mm"].number(not_negative)};
+  return {field["source"].text(), field["standard_uncertainty_mm"].number(not_negative),
+          if_there(field, "basis", text).value_or("")};
+}
+
+RootEnd root_end(const Field& field) {
+  return {quantity(field, "to_apex_mm", "standard_uncertainty_mm"), number(field, "score"),
+          field["position"].point()};
 }
 
 Terminus terminus(const Field& field) {
@@ -181,6 +202,7 @@ CanalResult canal_result(const Field& field) {
       quantity_or_missing(field, "filled_length_mm", "filled_length_standard_uncertainty_mm");
   canal.material_beyond_apex = list(field["material_beyond_apex"], material);
   canal.empty_canal = or_missing(field, "empty_canal", empty_canal);
+  canal.root_end = if_there(field, "root_end", root_end);
   canal.voids = or_missing(field, "voids", [](const Field& voids) { return list(voids, one_void); });
   canal.width = list(field["width"], width);
   canal.taper = taper(field["taper"]);

@@ -85,6 +85,11 @@ ordered_json not_assessable_json(const NotAssessable& entry) {
 ordered_json contribution_json(const ScaleContribution& part) {
   ordered_json out{{"kind", part.kind}, {"text", part.text}};
   put(out, "mm_per_pixel", "standard_uncertainty", part.mm_per_pixel, Decimals::mm_per_pixel);
+  out["set_on_film"] = or_null(part.set_on_film, [](const SetOnFilm& set) {
+    return ordered_json{{"tip_moved_mm", mm(set.tip_moved_mm)},
+                        {"stop_moved_mm", mm(set.stop_moved_mm)},
+                        {"points", list(set.points, point_json)}};
+  });
   return out;
 }
 
@@ -97,12 +102,15 @@ ordered_json scale_json(const ScaleResult& scale) {
       Decimals::mm_per_pixel);
   out["row_to_column_aspect"] = number(scale.row_to_column_aspect, Decimals::aspect);
   out["disagreement"] = number_or_null(scale.disagreement, Decimals::ratio);
+  put(out, "foreshortening", "foreshortening_standard_uncertainty", scale.foreshortening, Decimals::ratio);
   out["contributions"] = list(scale.contributions, contribution_json);
   return out;
 }
 
 ordered_json part_json(const UncertaintyPart& part) {
-  return {{"source", part.source}, {"standard_uncertainty_mm", mm(part.standard_uncertainty_mm)}};
+  ordered_json out{{"source", part.source}, {"standard_uncertainty_mm", mm(part.standard_uncertainty_mm)}};
+  if (!part.basis.empty()) out["basis"] = part.basis;
+  return out;
 }
 
 ordered_json terminus_json(const Terminus& terminus) {
@@ -126,6 +134,14 @@ ordered_json empty_canal_json(const EmptyCanal& empty) {
   ordered_json out{{"visible", empty.visible}};
   put_stretch(out, empty.from_mm, empty.to_mm);
   out["score"] = number(empty.score, Decimals::score);
+  return out;
+}
+
+ordered_json root_end_json(const RootEnd& end) {
+  ordered_json out = ordered_json::object();
+  put(out, "to_apex_mm", "standard_uncertainty_mm", end.to_apex_mm, Decimals::length_mm);
+  out["score"] = number(end.score, Decimals::score);
+  out["position"] = point_json(end.position);
   return out;
 }
 
@@ -226,6 +242,7 @@ ordered_json canal_json(const CanalResult& canal) {
   out["warnings"] = list(canal.warnings, note_json);
   out["material_beyond_apex"] = list(canal.material_beyond_apex, material_json);
   out["empty_canal"] = or_null(canal.empty_canal, empty_canal_json);
+  out["root_end"] = or_null(canal.root_end, root_end_json);
   put(out, "curvature_deg", "curvature_standard_uncertainty_deg", canal.curvature_deg, Decimals::angle_deg);
   out["against_plan"] = plan_json(canal.against_plan);
   out["film"] = canal_film_json(canal.film);

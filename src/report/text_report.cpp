@@ -115,6 +115,13 @@ class CanalLines {
                                     : "no material seen beyond it")
                              : "material beyond it " + why);
     }
+    if (canal_.root_end)
+      parts.push_back("the root seems to end at " + mm(canal_.root_end->to_apex_mm) + " (not used)");
+    if (canal_.terminus)
+      for (const UncertaintyPart& part : canal_.terminus->parts)
+        if (part.source == "apex mark" && !part.basis.empty())
+          parts.push_back("its mark ± " + fixed(coverage_factor * part.standard_uncertainty_mm, 2) + " mm, " +
+                          clean(part.basis));
     page_.say("Apex", joined(parts, "; "));
   }
 

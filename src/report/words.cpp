@@ -178,6 +178,11 @@ std::string scale_words(const ScaleResult& scale) {
   std::string out = plus_minus(Quantity{scale.mm_per_pixel, scale.standard_uncertainty}) +
                     " mm per pixel, from " + source_words(scale.source);
   if (scale.mm_per_pixel_across) out += "; across " + plus_minus(*scale.mm_per_pixel_across);
+  if (scale.foreshortening) out += "; foreshortening " + plus_minus(*scale.foreshortening);
+  for (const ScaleContribution& part : scale.contributions)
+    if (part.set_on_film)
+      out += "; tip and stop set on the film (" + fixed(part.set_on_film->tip_moved_mm, 2) + " and " +
+             fixed(part.set_on_film->stop_moved_mm, 2) + " mm)";
   if (scale.disagreement) out += "; disagreement (Birge ratio) " + fixed(*scale.disagreement, 1);
   return out;
 }

@@ -10,13 +10,12 @@
 //   the beam: theta 20, phi 10 degrees 0.9542, theta = phi 1.
 #include "scale.hpp"
 
-#include <cmath>
-#include <numbers>
-
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <film_families.hpp>
 #include <measured.hpp>
+#include <numbers>
 
 using namespace canalrule;
 using namespace canalrule_test;
@@ -81,7 +80,7 @@ TEST_CASE("GUM H.1: four contributions combine to 32") {
 }
 
 TEST_CASE("a file of 21 mm over 1050 px") {
-  const ScaleResult scale = find_scale(marked({length_over(1050.0, 21.0, std::nullopt)})).scale;
+  const ScaleResult scale = find_scale(marked({length_over(1050.0, 21.0, 0.5 / std::sqrt(3.0))})).scale;
   CHECK(scale.mm_per_pixel == doctest::Approx(0.02));
   CHECK(std::fabs(100.0 * scale.standard_uncertainty / scale.mm_per_pixel - 1.38) < 0.005);
   // Its length known to +-0.05 mm, rectangular: 0.15 %.
@@ -154,6 +153,36 @@ TEST_CASE("a file at the canal's depth cancels the magnification") {
         CHECK(std::fabs(one.width_mm - truth) < 2.0 * relative * truth + length_tolerance_mm);
       }
   }
+}
+
+TEST_CASE(
+    "a file in another canal, 5 mm deeper: its scale is off by dM / M = delta / (SID - d), which is allowed "
+    "for") {
+  phantom::Description d = plain_film();
+  d.beam.source_to_detector_mm = 300.0;
+  d.canals.push_back(d.canals.front());
+  phantom::Canal& filed = d.canals[1];
+  filed.name = "2";
+  filed.fill.reset();
+  filed.file = phantom::File{};
+  filed.curve = phantom::Curve{};
+  filed.curve->across_mm = 3.0;
+  filed.curve->depth_mm = 5.0;
+  d.hand.scale = phantom::ScaleMarking::file;
+  const phantom::Simulated film = phantom::simulate(d);
+  const Result result = measure(case_of(film));
+  const double off = film.truth.mm_per_pixel / result.scale.mm_per_pixel - 1.0;
+  CHECK(off == doctest::Approx(5.0 / (300.0 - d.beam.object_to_detector_mm)).epsilon(0.15));
+  const CanalResult& canal = result.canals.front();
+  REQUIRE(canal.terminus.has_value());
+  REQUIRE(canal.terminus->parts.size() == 5);
+  CHECK(canal.terminus->parts.back().source == "view");
+  const double allowed = canal.terminus->parts.back().standard_uncertainty_mm / canal.terminus->to_apex_mm;
+  CHECK(2.0 * allowed > off);
+  CHECK(allowed < off);
+  // The file's own canal needs no allowance.
+  REQUIRE(result.canals[1].terminus.has_value());
+  CHECK(result.canals[1].terminus->parts.size() == 4);
 }
 
 TEST_CASE("the film's own spacing does not: lengths come out too long by the magnification") {

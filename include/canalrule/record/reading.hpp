@@ -64,6 +64,9 @@ struct CanalMarks {
   /// Where the working length is measured from (a cusp tip, an incisal edge); without it the terminus
   /// can't be compared with the working length.
   std::optional<Point> coronal_reference;
+  /// The same apex marked again by the same reader, 3 times or more; empty where it was marked once. Their
+  /// spread says how well `apex` is known, where apex_uncertainty_mm doesn't.
+  Polyline apex_marks = {};
 };
 
 /// What a person marked on one film: `canalrule.reading/1`.

@@ -29,8 +29,9 @@ struct NotAssessable {
 
 /// One part of a combined standard uncertainty (JCGM 100:2008, 5.1).
 struct UncertaintyPart {
-  std::string source;  ///< "scale", "apex mark", "outline", "path"
+  std::string source;  ///< "scale", "apex mark", "outline", "path", "view"
   double standard_uncertainty_mm = 0.0;
+  std::string basis = {};  ///< what it rests on, for a person; empty where the source says it
 };
 
 enum class Side { short_of, at, beyond };
@@ -50,6 +51,13 @@ struct MaterialBeyond {
   Quantity length_mm;
   Quantity area_mm2;
   Point position;  ///< its middle
+};
+
+/// Where the root's outline seems to end on the canal's line: offered beside the mark, used for nothing.
+struct RootEnd {
+  Quantity to_apex_mm;  ///< from the apex as it was marked: > 0 short of it, < 0 beyond it
+  double score = 0.0;   ///< how surely an end is seen there, in standard deviations
+  Point position;
 };
 
 /// Empty canal visible between the fill's end and the apex.
@@ -135,6 +143,7 @@ struct CanalResult {
   std::optional<Quantity> filled_length_mm;
   std::vector<MaterialBeyond> material_beyond_apex;
   std::optional<EmptyCanal> empty_canal;
+  std::optional<RootEnd> root_end;  ///< missing: the film doesn't show it
   std::optional<std::vector<Void>> voids;  ///< apex first; missing: can't be assessed at all
   std::vector<WidthAt> width;              ///< apex first
   Taper taper;
@@ -147,10 +156,18 @@ struct CanalResult {
   std::vector<Note> warnings;
 };
 
+/// An instrument of known length whose tip and stop were set on the film, in place of where they were drawn.
+struct SetOnFilm {
+  double tip_moved_mm = 0.0;   ///< along the instrument, > 0: farther out than drawn
+  double stop_moved_mm = 0.0;  ///< likewise
+  Polyline points;             ///< the line that was measured, stop to tip
+};
+
 struct ScaleContribution {
   std::string kind;  ///< "known-length", "known-width", "carried-length", "dicom"
   std::string text;  ///< for a person
   Quantity mm_per_pixel;
+  std::optional<SetOnFilm> set_on_film = std::nullopt;  ///< missing: the marks stand as drawn
 };
 
 struct ScaleResult {
@@ -161,6 +178,9 @@ struct ScaleResult {
   double row_to_column_aspect = 1.0;
   std::vector<ScaleContribution> contributions;
   std::optional<double> disagreement;  ///< Birge ratio of the pooled contributions
+  /// mm per pixel across over along, where each is known by itself: the cosine of the tilt by which the film
+  /// is shortened along the tooth (projection geometry), 1 where it isn't.
+  std::optional<Quantity> foreshortening = std::nullopt;
 };
 
 struct FilmQuality {

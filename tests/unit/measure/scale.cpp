@@ -1,15 +1,13 @@
 // Every kind of scale, alone and together.
 #include "scale.hpp"
 
+#include <doctest/doctest.h>
+
 #include <algorithm>
+#include <canalrule/base/refusal.hpp>
 #include <cmath>
 #include <numbers>
 #include <string>
-
-#include <doctest/doctest.h>
-
-#include <canalrule/base/refusal.hpp>
-
 #include <temporary_folder.hpp>
 
 using namespace canalrule;
@@ -74,13 +72,14 @@ TEST_CASE("a curved file is measured along its curve") {
         doctest::Approx(15.0 / (radius * std::numbers::pi / 3.0)).epsilon(1e-4));
 }
 
-TEST_CASE("a length without its uncertainty gets the tolerance of an instrument's length, rectangular") {
+TEST_CASE(
+    "a length without its uncertainty gets an instrument's tolerance and its stop's seating, rectangular") {
   Case opened = without_scale();
   KnownLength file = upright_length(21.0, 700.0, 0.0);
   file.length_uncertainty_mm.reset();
   opened.reading.scale = {file};
   CHECK(find_scale(opened).scale.standard_uncertainty / 0.03 ==
-        doctest::Approx(std::hypot(0.5 / std::sqrt(3.0) / 21.0, std::sqrt(0.5) / 700.0)));
+        doctest::Approx(std::sqrt((0.25 + 0.0625) / 3.0 / (21.0 * 21.0) + 0.5 / (700.0 * 700.0))));
 }
 
 TEST_CASE("several lengths are pooled by their uncertainty") {
@@ -124,6 +123,35 @@ TEST_CASE("a known width beside a known length is the scale across") {
         doctest::Approx(0.029 * std::hypot(0.005 / 1.16, std::sqrt(0.5) / 40.0)));
   CHECK(found.scale.contributions.size() == 2);
   CHECK(found.warnings.empty());
+}
+
+TEST_CASE("a film shortened along the tooth is told, with by how much") {
+  Case opened = without_scale();
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05),
+                          KnownWidth{{{300.0, 200.0}, {700.0, 200.0}}, 11.28, 0.01}};
+  const ScaleFound found = find_scale(opened);  // 0.0282 across, 0.03 along: cos 20 degrees
+  REQUIRE(found.scale.foreshortening.has_value());
+  CHECK(found.scale.foreshortening->value == doctest::Approx(0.94));
+  const double u = std::sqrt(std::pow(0.05 / 21.0, 2) + std::pow(0.01 / 11.28, 2) + 0.5 / (700.0 * 700.0) +
+                             0.5 / (400.0 * 400.0));
+  CHECK(found.scale.foreshortening->standard_uncertainty == doctest::Approx(0.94 * u));
+  CHECK(warned(found, "foreshortened"));
+}
+
+TEST_CASE("a calibrated spacing beside a known length is weighed in across, one at the detector isn't") {
+  Case opened = with_spacing(SpacingKind::calibrated, "FIDUCIAL");
+  opened.reading.scale = {upright_length(21.0, 700.0, 0.05)};
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.source == "known-length");
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.03));
+  REQUIRE(found.scale.mm_per_pixel_across.has_value());
+  CHECK(found.scale.mm_per_pixel_across->value > 0.03);
+  CHECK(found.scale.mm_per_pixel_across->value < 0.032);
+  CHECK(found.scale.foreshortening->value == doctest::Approx(0.032 / 0.03));
+  CHECK(found.scale.contributions.size() == 2);
+  opened.film.spacing->kind = SpacingKind::imager;
+  CHECK_FALSE(find_scale(opened).scale.mm_per_pixel_across.has_value());
+  CHECK_FALSE(find_scale(opened).scale.foreshortening.has_value());
 }
 
 TEST_CASE("a known width alone serves both ways, and that is told") {

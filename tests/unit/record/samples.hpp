@@ -26,7 +26,7 @@ inline const std::string full_reading = R"({
   ],
   "canals": [
     { "name": "ML", "path": [[300, 100], [310, 500.5], [330, 900]], "apex": [331, 905],
-      "apex_uncertainty_mm": 0.2,
+      "apex_uncertainty_mm": 0.2, "apex_marks": [[331, 904], [330, 906], [332, 905.5]],
       "planned": { "tip_diameter_mm": 0.25, "taper": 0.08, "working_length_mm": 20.0, "backfill_from_mm": 5.0,
                    "step": { "depth": [1, null, "x"] } },
       "coronal_reference": [295, 60], "colour": "blue" },

@@ -18,11 +18,12 @@ CanalResult full_canal() {
   CanalResult canal;
   canal.name = "ML";
   canal.terminus = Terminus{{310.12345, 905.5}, 1.234567, 0.0612345, Side::short_of,
-                            {{"scale", 0.01}, {"apex mark", 0.05}}};
+                            {{"scale", 0.01}, {"apex mark", 0.05, "an assumption"}}};
   canal.coronal_level_mm = Quantity{12.8, 0.1};
   canal.filled_length_mm = Quantity{11.6, 0.12};
   canal.material_beyond_apex = {{"apart", -0.9, -0.4, {0.5, 0.05}, {0.12, 0.02}, {320, 950}}};
   canal.empty_canal = EmptyCanal{true, 0.1, 1.1, 4.2};
+  canal.root_end = RootEnd{{-0.15, 0.08}, 6.5, {331, 910}};
   Void found;
   found.from_mm = 4.8;
   found.to_mm = 5.4;
@@ -60,7 +61,8 @@ CanalResult full_canal() {
 Result full_result() {
   Result result;
   result.scale = {0.0298, 0.0001, "pooled", Quantity{0.0301, 0.0002}, 1.0,
-                  {{"known-length", "21 mm on this film", {0.0298, 0.0001}}}, 1.2};
+                  {{"known-length", "21 mm on this film", {0.0298, 0.0001},
+                    SetOnFilm{-0.12, 0.05, {{290, 60}, {330, 900}}}}}, 1.2, Quantity{1.01, 0.004}};
   result.canals = {full_canal(), CanalResult{}};
   result.canals[1].name = "MB";
   result.warnings = {{"clipped-grey", "2 % of the film is at its darkest."}};

@@ -1,0 +1,237 @@
+#include "scale_object.hpp"
+
+#include <algorithm>
+#include <array>
+#include <canalrule/geometry/path.hpp>
+#include <canalrule/geometry/strip.hpp>
+#include <cmath>
+
+#include "radiopacity.hpp"
+#include "ridge.hpp"
+#include "robust.hpp"
+#include "soft_edge.hpp"
+
+namespace canalrule {
+
+namespace {
+
+// Lengths in mm; chosen here, tests/truth/scale_object.cpp holds them.
+constexpr double beyond_mm = 1.6;       ///< film looked at beyond each drawn end
+constexpr double beside_mm = 1.3;       ///< and to each side
+constexpr double reach_mm = 0.6;        ///< farthest that an end is moved
+constexpr double clear_mm = 0.1;        ///< an edge nearer to the reach's end than this isn't one
+constexpr double inside_mm = 2.5;       ///< of the object, by which its end is fitted
+constexpr double flank_mm = 0.40;       ///< background of a profile across
+constexpr double point_every_mm = 1.0;  ///< along the object, where it is followed
+constexpr double stop_from_mm = 0.25;   ///< clear of the shaft, where a stop is looked for
+constexpr double stop_to_mm = 1.1;      ///< stops are discs of 2 to 3 mm (common practice, no source)
+constexpr double stop_seen_mm = 0.7;    ///< of a stop's thickness, looked at
+constexpr double least_share = 0.9;     ///< of the drawn line, on which the instrument must be seen
+constexpr double most_share_beyond_tip = 0.5;
+constexpr double seen_share = 0.3;     ///< of its usual height, by which a block counts as seen
+constexpr double gone_share = 0.35;    ///< of its height at the tip, at most this beyond it
+constexpr double least_score = 6.0;    ///< of an edge, standard deviations
+constexpr double least_sure = 2.0;     ///< of the ridge, in the strip's own variation
+constexpr double model_mm = 0.01;      ///< standard uncertainty of what the model of an end can't follow
+constexpr double same_width = 1.3;     ///< times by which a shaft's radius may differ past its stop
+constexpr double largest_u_mm = 0.15;  ///< an end known less well stays as drawn
+
+/// Radii of hand instruments: tips from size 06, shafts of up to 1.4 mm (ISO 3630-1, from memory).
+constexpr std::array radii_mm = {0.06, 0.10, 0.17, 0.28, 0.45};
+
+Strip strip_along(const Film& film, const cv::Mat& grey, const CanalPath& path, double from_px, double to_px,
+                  double half_px) {
+  StripGrid grid;
+  grid.step_px = 1.0;
+  grid.first_s_px = std::floor(from_px);
+  grid.rows = static_cast<int>(to_px - from_px) + 1;
+  grid.columns = 2 * static_cast<int>(half_px) + 1;
+  grid.first_n_px = -std::floor(half_px);
+  return sample_strip(grey, film.unusable, path, grid);
+}
+
+/// The object followed on the strip: its offset and height at each block.
+struct Line {
+  Blocks blocks;
+  Ridge ridge;
+  double usual_height = 0.0;
+  double usual_sure = 0.0;
+};
+
+/// Along the drawn line, from beyond its one end to beyond the other; s is 0 at its last point.
+Line follow(const Film& film, const cv::Mat& grey, const CanalPath& path, double length_px, double mm) {
+  const Strip strip =
+      strip_along(film, grey, path, -beyond_mm / mm, length_px + beyond_mm / mm, (beside_mm + 0.1) / mm);
+  std::vector<Template> templates;
+  for (const double r : radii_mm) templates.emplace_back(std::max(1.0, r / mm), flank_mm / mm);
+  const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
+  Line line;
+  line.blocks = average_blocks(strip, all, mm);
+  line.ridge = find_ridge(line.blocks, templates, strip.grid.columns / 2, 1.0 / mm, 1.0);
+  std::vector<double> heights, sure;
+  for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b)
+    if (line.blocks.s_px[b] > 0.0 && line.blocks.s_px[b] < length_px) {
+      heights.push_back(line.ridge.height[b]);
+      sure.push_back(line.ridge.sure[b]);
+    }
+  line.usual_height = median(std::move(heights));
+  line.usual_sure = median(std::move(sure));
+  return line;
+}
+
+/// Share of the blocks between two places on which the object is seen; 1 where there are none.
+double seen_between(const Line& line, double from_px, double to_px) {
+  int seen = 0, all = 0;
+  for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b) {
+    if (line.blocks.s_px[b] < from_px || line.blocks.s_px[b] > to_px) continue;
+    const auto& usable = line.blocks.usable[b];
+    if (usable[usable.size() / 2] == 0) continue;
+    ++all;
+    if (line.ridge.height[b] > seen_share * line.usual_height) ++seen;
+  }
+  return all == 0 ? 1.0 : static_cast<double>(seen) / all;
+}
+
+/// Points on the object every millimetre from its stop to near its tip, then straight on to `tip_px`.
+Polyline on_object(const Line& line, const CanalPath& path, double stop_px, double tip_px, double mm) {
+  const double every = point_every_mm / mm;
+  const int pieces = std::max(2, static_cast<int>(std::lround((stop_px - tip_px) / every)));
+  Polyline points;
+  for (int k = 0; k <= pieces; ++k) {
+    const double s = stop_px + (tip_px - stop_px) * k / pieces;
+    double sum = 0.0, weight = 0.0;
+    for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b) {
+      const double away = (line.blocks.s_px[b] - s) / (0.5 * every);
+      if (std::fabs(away) > 1.5 || line.ridge.height[b] < seen_share * line.usual_height) continue;
+      const double w = std::exp(-2.0 * away * away);
+      sum += w * line.ridge.offset[b];
+      weight += w;
+    }
+    if (weight > 0.0) points.push_back(path.at(s, sum / weight));
+  }
+  return points;
+}
+
+/// The file's end: its height across at each row, from beyond the drawn tip to inside it.
+std::optional<EndSeen> find_tip(const Film& film, const cv::Mat& grey, const CanalPath& path,
+                                double radius_px, double mm) {
+  const double half = beside_mm / mm;
+  const Strip strip = strip_along(film, grey, path, -beyond_mm / mm, inside_mm / mm, half);
+  const Template across(std::max(1.0, radius_px), flank_mm / mm);
+  Profile profile;
+  profile.first_s_px = strip.grid.first_s_px;
+  const Blocks rows = rows_as_blocks(strip);
+  for (std::size_t i = 0; i < rows.value.size(); ++i) {
+    const double height = across.amplitude(rows, i, strip.grid.columns / 2);
+    if (std::isnan(height)) return std::nullopt;
+    profile.value.push_back(height);
+  }
+  // A tip is a cone, a half ball or blunt: its end lies 0 to 0.9 radii before where half its section is
+  // reached (a cone of 75 degrees: 0.92; ISO 3630-1, from memory); an ellipsoid's 0.29 of its rounding.
+  EdgeSearch search;
+  search.from_px = -reach_mm / mm;
+  search.to_px = reach_mm / mm;
+  for (const double share : {0.3, 1.0, 1.8, 3.0})
+    search.roundings.push_back({share * radius_px, share == 1.0 || share == 1.8 ? 1.0 : 0.5});
+  search.blurs_px = {0.8, 1.3, 2.0, 3.0};
+  search.correlated_px = 0.3 / mm;
+  const std::optional<Edge> edge = find_edge(profile, search);
+  if (!edge || edge->score < least_score || edge->height <= 0.0 ||
+      std::fabs(edge->level) > gone_share * edge->height || edge->u_px > largest_u_mm / mm ||
+      std::fabs(edge->at_px) > (reach_mm - clear_mm) / mm)
+    return std::nullopt;
+  return EndSeen{-edge->at_px, std::hypot(edge->u_px, model_mm / mm)};
+}
+
+/// The stop's face: the grey on both sides of the shaft, rising where the disc begins.
+std::optional<EndSeen> find_stop(const Film& film, const cv::Mat& grey, const CanalPath& path, double stop_px,
+                                 double radius_px, double mm) {
+  const Strip strip = strip_along(film, grey, path, stop_px - 1.2 / mm, stop_px + stop_seen_mm / mm,
+                                  (stop_to_mm + 0.05) / mm + radius_px);
+  Profile profile;
+  profile.first_s_px = strip.grid.first_s_px - stop_px;
+  for (int i = 0; i < strip.grid.rows; ++i) {
+    double sum = 0.0;
+    int count = 0;
+    for (int j = 0; j < strip.grid.columns; ++j) {
+      const double off = std::fabs(strip.grid.n_px(j)) - radius_px;
+      if (off < stop_from_mm / mm || off > (stop_to_mm - radius_px * mm) / mm) continue;
+      if (strip.usable.at<std::uint8_t>(i, j) == 0) continue;
+      sum += static_cast<double>(strip.value.at<float>(i, j));
+      ++count;
+    }
+    if (count == 0) return std::nullopt;
+    profile.value.push_back(sum / count);
+  }
+  EdgeSearch search;
+  search.from_px = -reach_mm / mm;
+  search.to_px = 0.6 * reach_mm / mm;
+  search.roundings = {{0.0, 1.0}};
+  search.blurs_px = {0.8, 1.3, 2.0, 3.0};
+  search.correlated_px = 0.3 / mm;
+  const std::optional<Edge> edge = find_edge(profile, search);
+  if (!edge || edge->score < least_score || edge->height <= 0.0 || edge->u_px > largest_u_mm / mm)
+    return std::nullopt;
+  return EndSeen{edge->at_px, std::hypot(edge->u_px, model_mm / mm)};
+}
+
+double radius_px(const Line& line, double from_px, double to_px) {
+  std::vector<double> radii;
+  for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b)
+    if (line.blocks.s_px[b] > from_px && line.blocks.s_px[b] < to_px) radii.push_back(line.ridge.radius[b]);
+  return median(std::move(radii));
+}
+
+}  // namespace
+
+ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<Radiopaque> radiopaque,
+                      double aspect) {
+  ObjectSeen as_drawn;
+  as_drawn.points = mark.points;
+  Polyline points = mark.points;
+  const CanalPath drawn(points, points.back(), aspect);
+  const double length = drawn.last_px() - drawn.first_px();
+  const double mm = mark.length_mm / length;
+  if (mark.length_mm < 2.0 * inside_mm) return as_drawn;
+  const Radiopaque bright = radiopaque ? *radiopaque : find_polarity(film, {drawn}, mm).radiopaque;
+  const cv::Mat grey = bright == Radiopaque::dark ? cv::Mat(-film.grey) : film.grey;
+
+  Line line = follow(film, grey, drawn, length, mm);
+  const double clear = (reach_mm + clear_mm) / mm;
+  const double out = 0.9 * beyond_mm / mm;
+  const double at_back = seen_between(line, -out, -clear);
+  const double at_front = seen_between(line, length + clear, length + out);
+  if (line.usual_sure < least_sure || line.usual_height <= 0.0 ||
+      seen_between(line, clear, length - clear) < least_share || std::max(at_back, at_front) < least_share ||
+      std::min(at_back, at_front) > most_share_beyond_tip)
+    return as_drawn;
+  CanalPath path = drawn;
+  if (at_back > at_front) {  // drawn from the tip to the stop
+    std::reverse(points.begin(), points.end());
+    path = CanalPath(points, points.back(), aspect);
+    line = follow(film, grey, path, length, mm);
+  }
+  const Polyline on = on_object(line, path, length + 0.5 / mm, 0.7 / mm, mm);
+  if (on.size() < 3) return as_drawn;
+  // From here on along the object itself; its ends where the drawn ones project.
+  const CanalPath object(on, points.back(), aspect);
+  const double stop_px = object.project(points.front()).s_px;
+  const std::optional<EndSeen> tip =
+      find_tip(film, grey, object, radius_px(line, 0.5 / mm, inside_mm / mm), mm);
+  if (!tip) return as_drawn;
+  const std::optional<EndSeen> stop =
+      find_stop(film, grey, object, stop_px, radius_px(line, length - 1.0 / mm, length + 1.0 / mm), mm);
+  const double within = radius_px(line, length - 2.5 / mm, length - clear);
+  const double past = radius_px(line, length + clear, length + out);
+  const bool shaft = past < same_width * within && within < same_width * past;
+  if (!stop && !shaft) return as_drawn;
+  const double tip_at = -tip->moved_px;
+  const double stop_at = stop_px + (stop ? stop->moved_px : 0.0);
+  const int pieces = std::max(2, static_cast<int>(std::lround((stop_at - tip_at) * mm / point_every_mm)));
+  ObjectSeen seen{stop.has_value(), true, {}, *tip, stop.value_or(EndSeen{})};
+  for (int k = 0; k <= pieces; ++k)
+    seen.points.push_back(object.at(stop_at + (tip_at - stop_at) * k / pieces));
+  return seen;
+}
+
+}  // namespace canalrule

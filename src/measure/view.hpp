@@ -1,0 +1,23 @@
+#pragma once
+
+#include <canalrule/geometry/path.hpp>
+#include <canalrule/record/reading.hpp>
+#include <canalrule/record/result.hpp>
+
+namespace canalrule {
+
+/// Relative standard uncertainty of a length along an object that leans out of the film's plane unlike the
+/// one that the scale was taken from: L' / L = cos(theta) (projection geometry), see view.cpp.
+double tilt_share();
+
+/// How far the scale may be wrong for one canal because that canal doesn't lie as the scale's object does,
+/// relative standard uncertainties. Nought where the object lies in or on the canal itself.
+struct ViewShare {
+  double along = 0.0;   ///< of lengths along the canal
+  double across = 0.0;  ///< of widths
+  double taper = 0.0;   ///< of a width over a length
+};
+
+ViewShare view_share(const Reading& reading, const ScaleResult& scale, const CanalPath& path);
+
+}  // namespace canalrule

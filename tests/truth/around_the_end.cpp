@@ -1,0 +1,129 @@
+// What lies about the fill's end: material apart from it beyond the apex, the empty canal short of it, and
+// the warnings that an end is faint or uncertain. Bounds chosen here.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <film_families.hpp>
+#include <measured.hpp>
+#include <string>
+
+using namespace canalrule;
+using namespace canalrule_test;
+
+namespace {
+
+constexpr int with_puff = 8;      ///< usual films, seeds 5001 to 5008
+constexpr int without_puff = 12;  ///< usual films, seeds 5001 to 5012
+constexpr int least_found = 7;
+constexpr double place_mm = 0.15;  ///< of a found piece's middle
+
+phantom::Description short_fill(std::uint64_t seed, double terminus_mm) {
+  phantom::Description d = families::usual_film(seed);
+  phantom::Canal& canal = d.canals.front();
+  const double moved = terminus_mm - canal.fill->terminus_mm;
+  canal.fill->terminus_mm = terminus_mm;
+  canal.fill->coronal_mm = std::min(canal.fill->coronal_mm + moved, d.tooth.crown.root_length_mm - 0.3);
+  return d;
+}
+
+bool warned(const CanalResult& canal, const std::string& code) {
+  return std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                     [&](const Note& note) { return note.code == code; });
+}
+
+}  // namespace
+
+TEST_CASE("sealer apart from the fill beyond the apex is found with its place and size") {
+  int found = 0;
+  Errors middle, length, area;
+  for (const Measured& film : on_two_workers(with_puff, [](int i) {
+         phantom::Description d = short_fill(static_cast<std::uint64_t>(5001 + i), 0.4);
+         phantom::Puff puff;
+         puff.along_mm = -1.0;
+         puff.across_mm = 0.65;  // on the path itself it may pass for the fill's apical piece
+         puff.length_mm = 0.7;
+         puff.width_mm = 0.6;
+         puff.depth_mm = 0.6;
+         d.canals.front().puffs = {puff};
+         return measured(d);
+       })) {
+    const phantom::TrueMaterialBeyond& truth = film.truth.canals.front().material_beyond_apex.front();
+    for (const MaterialBeyond& piece : film.result.canals.front().material_beyond_apex) {
+      if (piece.kind != "apart") continue;
+      if (std::fabs(0.5 * (piece.from_mm + piece.to_mm - truth.from_mm - truth.to_mm)) > place_mm) continue;
+      ++found;
+      middle.add(0.5 * (piece.from_mm + piece.to_mm - truth.from_mm - truth.to_mm), 0.0);
+      length.add(piece.length_mm.value - truth.length_mm, piece.length_mm.standard_uncertainty);
+      area.add(piece.area_mm2.value / truth.area_mm2 - 1.0, 0.0);
+      break;
+    }
+  }
+  MESSAGE(found << " of " << with_puff << " found; middle RMS " << middle.rms() << " mm, length RMS "
+                << length.rms() << " mm, bias " << length.bias() << ", over statement "
+                << length.standardised_rms() << "; area's share RMS " << area.rms() << ", bias "
+                << area.bias());
+  CHECK(found >= least_found);
+  CHECK(length.rms() <= 0.12);
+  CHECK(area.rms() <= 0.25);
+}
+
+TEST_CASE("bone's texture alone is no material beyond the apex, and no ordinary end is warned of") {
+  int apart = 0, faint = 0, uncertain = 0, canals = 0;
+  for (const Measured& film : on_two_workers(without_puff, [](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(5001 + i)));
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    if (!canal.terminus) continue;
+    ++canals;
+    for (const MaterialBeyond& piece : canal.material_beyond_apex) apart += piece.kind == "apart" ? 1 : 0;
+    faint += warned(canal, "end-faint") ? 1 : 0;
+    uncertain += warned(canal, "end-uncertain") ? 1 : 0;
+  }
+  MESSAGE(apart << " pieces, " << faint << " faint and " << uncertain << " uncertain ends on " << canals);
+  CHECK(apart == 0);
+  CHECK(faint <= 1);
+  CHECK(uncertain <= 1);
+}
+
+TEST_CASE("an empty canal short of the apex is seen where there is one, and not in solid dentine") {
+  int seen = 0, seen_in_dentine = 0, judged = 0;
+  struct Two {
+    CanalResult open, solid;
+  };
+  for (const Two& two : on_two_workers(4, [](int i) {
+         phantom::Description d = short_fill(static_cast<std::uint64_t>(5101 + i), 3.0);
+         d.canals.front().foramen_mm = 0.3;
+         d.canals.front().unfilled_taper = 0.06;
+         const CanalResult open = measured(d).result.canals.front();
+         d.canals.front().foramen_mm = 0.0;
+         return Two{open, measured(d).result.canals.front()};
+       })) {
+    if (!two.open.empty_canal || !two.solid.empty_canal) continue;
+    ++judged;
+    seen += two.open.empty_canal->visible ? 1 : 0;
+    seen_in_dentine += two.solid.empty_canal->visible ? 1 : 0;
+    MESSAGE("score " << two.open.empty_canal->score << " and, in dentine, " << two.solid.empty_canal->score);
+  }
+  CHECK(judged >= 3);
+  CHECK(seen == judged);
+  CHECK(seen_in_dentine == 0);
+}
+
+TEST_CASE("a fill that fades into bone towards its end is warned of, or refused") {
+  int told = 0, all = 0;
+  for (const Measured& film : on_two_workers(4, [](int i) {
+         phantom::Description d = families::usual_film(static_cast<std::uint64_t>(5201 + i));
+         phantom::Fill& fill = *d.canals.front().fill;
+         fill.opacity = 0.3;
+         fill.tip_diameter_mm = 0.2;
+         d.jaw.texture = 0.25;
+         return measured(d);
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    ++all;
+    if (!canal.terminus || warned(canal, "end-faint")) ++told;
+  }
+  MESSAGE(told << " of " << all);
+  CHECK(told == all);
+}
