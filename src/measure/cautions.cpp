@@ -1,4 +1,4 @@
-#include "cautions.hpp"
+#include <canalrule/measure/cautions.hpp>
 
 namespace canalrule {
 
