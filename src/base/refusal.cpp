@@ -4,21 +4,16 @@
 #include <string_view>
 #include <utility>
 
+#include <canalrule/base/utf8.hpp>
+
 namespace canalrule {
 
 namespace {
 
-/// How many bytes make up the printable character that begins here in UTF-8 (RFC 3629); 0 where none does.
+/// How many bytes make up the printable character that begins here in UTF-8; 0 where none does.
 std::size_t printable(std::string_view text) {
-  const auto byte = [&](std::size_t at) { return static_cast<unsigned char>(text[at]); };
-  const unsigned lead = byte(0);
-  if (lead < 0x80) return lead < 0x20 || lead == 0x7f ? 0 : 1;
-  if (lead < 0xc2 || lead > 0xf4) return 0;
-  const std::size_t length = lead < 0xe0 ? 2 : lead < 0xf0 ? 3 : 4;
-  if (length > text.size()) return 0;
-  for (std::size_t at = 1; at < length; ++at)
-    if ((byte(at) & 0xc0U) != 0x80U) return 0;
-  return length;
+  const auto first = static_cast<unsigned char>(text[0]);
+  return first < 0x20U || first == 0x7FU ? 0 : utf8_length(text);
 }
 
 std::string one_line(const std::string& where, const std::string& field, const std::string& problem,

@@ -1,19 +1,18 @@
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/base/system.hpp>
 #include <canalrule/base/whole_file.hpp>
-
 #include <cerrno>
 #include <cstdio>
 #include <fstream>
 #include <string>
 #include <system_error>
 
-#include <canalrule/base/refusal.hpp>
-
 #if defined(_WIN32)
 #include <io.h>
 #include <process.h>
 #else
 #include <fcntl.h>
-#include <sys/stat.h>
+#include <sys/file.h>
 #include <unistd.h>
 #endif
 
@@ -33,36 +32,35 @@ namespace {
                 "check that the folder exists, can be written and has room");
 }
 
+/// What the names of unfinished files end in.
+constexpr std::string_view torn_ending = ".part";
+
+fs::path folder_of(const fs::path& file) {
+  return file.has_parent_path() ? file.parent_path() : fs::path(".");
+}
+
 #if defined(_WIN32)
 int process_number() { return _getpid(); }
 #else
 int process_number() { return static_cast<int>(getpid()); }
 #endif
 
-/// Writes and flushes to the disk; returns the system's error number, 0 for none.
-int write_and_flush(const fs::path& file, std::span<const std::uint8_t> bytes) {
+/// A new file, for writing; null with errno where it can't be made.
+std::FILE* create(const fs::path& file) {
 #if defined(_WIN32)
-  std::FILE* out = _wfopen(file.c_str(), L"wbx");
-  if (out == nullptr) return errno;
-  int error = std::fwrite(bytes.data(), 1, bytes.size(), out) == bytes.size() ? 0 : errno;
-  if (error == 0 && (std::fflush(out) != 0 || _commit(_fileno(out)) != 0)) error = errno;
-  if (std::fclose(out) != 0 && error == 0) error = errno;
-  return error;
+  return _wfopen(file.c_str(), L"wbx");
 #else
-  const int out = open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-  if (out < 0) return errno;
-  int error = 0;
-  while (!bytes.empty() && error == 0) {
-    const ssize_t written = write(out, bytes.data(), bytes.size());
-    if (written >= 0) {
-      bytes = bytes.subspan(static_cast<std::size_t>(written));
-    } else if (errno != EINTR) {
-      error = errno;
-    }
-  }
-  if (error == 0 && fsync(out) != 0) error = errno;
-  if (close(out) != 0 && error == 0) error = errno;
-  return error;
+  const int handle = open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  return handle < 0 ? nullptr : fdopen(handle, "wb");
+#endif
+}
+
+/// Down to the disk itself.
+bool flush_file(std::FILE* out) {
+#if defined(_WIN32)
+  return std::fflush(out) == 0 && _commit(_fileno(out)) == 0;
+#else
+  return std::fflush(out) == 0 && fsync(fileno(out)) == 0;
 #endif
 }
 
@@ -83,8 +81,7 @@ std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_b
   const fs::file_status status = fs::status(file, error);
   if (status.type() == fs::file_type::not_found)
     refuse_input(file, "there is no such file", "check the name");
-  if (status.type() == fs::file_type::directory)
-    refuse_input(file, "this is a folder", "name a file");
+  if (status.type() == fs::file_type::directory) refuse_input(file, "this is a folder", "name a file");
   if (status.type() != fs::file_type::regular)
     refuse_input(file, "this is not a file that can be read", "name a plain file");
   const std::uint64_t size = fs::file_size(file, error);
@@ -94,7 +91,8 @@ std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_b
     refuse_input(file, "the file has " + std::to_string(size) + " bytes",
                  "at most " + std::to_string(limit_bytes) + " are read");
   std::ifstream in(file, std::ios::binary);
-  if (!in) refuse_input(file, "can't be opened: " + std::system_category().message(errno), "check its permissions");
+  if (!in)
+    refuse_input(file, "can't be opened: " + std::system_category().message(errno), "check its permissions");
   std::vector<std::uint8_t> bytes(size);
   in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(size));
   if (static_cast<std::uint64_t>(in.gcount()) != size)
@@ -102,30 +100,85 @@ std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_b
   return bytes;
 }
 
-void write_whole(const fs::path& file, std::span<const std::uint8_t> bytes) {
-  fs::path folder = file.parent_path();
-  if (folder.empty()) folder = ".";
-  std::string name = ".";
-  name += file.filename().string();
-  name += "." + std::to_string(process_number()) + ".part";
-  const fs::path temporary = folder / name;
-  std::error_code ignored;
-  fs::remove(temporary, ignored);
-  if (const int error = write_and_flush(temporary, bytes); error != 0) {
-    fs::remove(temporary, ignored);
-    refuse_output(file, "can't be written", error);
-  }
-  std::error_code error;
-  fs::rename(temporary, file, error);
-  if (error) {
-    fs::remove(temporary, ignored);
-    refuse_output(file, "can't be put in place", error.value());
-  }
-  flush_folder(folder);
+void write_whole(const fs::path& file, std::string_view text) {
+  WholeFile whole(file);
+  whole.append(text);
+  whole.commit();
 }
 
-void write_whole(const fs::path& file, std::string_view text) {
-  write_whole(file, std::span(reinterpret_cast<const std::uint8_t*>(text.data()), text.size()));
+void write_whole(const fs::path& file, std::span<const std::uint8_t> bytes) {
+  write_whole(file, std::string_view(reinterpret_cast<const char*>(bytes.data()), bytes.size()));
+}
+
+WholeFile::WholeFile(fs::path file) : file_(std::move(file)), temporary_(folder_of(file_)) {
+  temporary_ /=
+      "." + file_.filename().string() + "." + std::to_string(process_number()) + std::string(torn_ending);
+  std::error_code ignored;
+  fs::remove(temporary_, ignored);
+  out_ = create(temporary_);
+  if (out_ == nullptr) refuse_output(file_, "can't be written", errno);
+}
+
+WholeFile::~WholeFile() {
+  if (out_ == nullptr) return;
+  std::fclose(out_);
+  std::error_code ignored;
+  fs::remove(temporary_, ignored);
+}
+
+void WholeFile::append(std::string_view text) {
+  if (std::fwrite(text.data(), 1, text.size(), out_) != text.size())
+    refuse_output(file_, "can't be written", errno);
+}
+
+void WholeFile::commit() {
+  int error = flush_file(out_) ? 0 : errno;
+  if (std::fclose(out_) != 0 && error == 0) error = errno;
+  out_ = nullptr;
+  std::error_code renamed;
+  if (error == 0) fs::rename(temporary_, file_, renamed);
+  if (error != 0 || renamed) {
+    std::error_code ignored;
+    fs::remove(temporary_, ignored);
+    if (error != 0) refuse_output(file_, "can't be written", error);
+    refuse_output(file_, "can't be put in place", renamed.value());
+  }
+  flush_folder(folder_of(file_));
+}
+
+void remove_torn_files(const fs::path& folder) {
+  std::error_code error;
+  std::vector<fs::path> torn;
+  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
+    const std::string name = entry->path().filename().string();
+    if (name.starts_with('.') && name.ends_with(torn_ending)) torn.push_back(entry->path());
+  }
+  for (const fs::path& file : torn) fs::remove(file, error);
+}
+
+bool standard_error_is_terminal() noexcept {
+#if defined(_WIN32)
+  return _isatty(_fileno(stderr)) != 0;
+#else
+  return isatty(STDERR_FILENO) == 1;
+#endif
+}
+
+FolderHold::FolderHold([[maybe_unused]] const fs::path& folder) {
+#if !defined(_WIN32)
+  handle_ = open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (handle_ < 0) refuse_output(folder, "can't be opened", errno);
+  if (flock(handle_, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK) return;
+  close(handle_);
+  throw Refusal(RefusalKind::unwritable_output, folder.string(), "",
+                "another run writes into this folder now", "wait for its end, or name another folder");
+#endif
+}
+
+FolderHold::~FolderHold() {
+#if !defined(_WIN32)
+  close(handle_);
+#endif
 }
 
 }  // namespace canalrule

@@ -1,11 +1,13 @@
-# What `cmake --install` puts in place: the program, the library, its headers, the criteria, and a
-# package that find_package(canalrule) finds.
+# What `cmake --install` puts in place: the program, the library, its headers, criteria, rubrics and
+# feedback, and a package that find_package(canalrule) finds.
 include(CMakePackageConfigHelpers)
 
 install(TARGETS canalrule EXPORT canalrule_targets)
 install(TARGETS canalrule_program)
 install(DIRECTORY "${PROJECT_SOURCE_DIR}/include/canalrule" DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}")
-install(DIRECTORY "${PROJECT_SOURCE_DIR}/docs/criteria" DESTINATION "${CMAKE_INSTALL_DATADIR}/canalrule")
+foreach(folder criteria rubrics feedback)
+  install(DIRECTORY "${PROJECT_SOURCE_DIR}/docs/${folder}" DESTINATION "${CMAKE_INSTALL_DATADIR}/canalrule")
+endforeach()
 
 set(package_folder "${CMAKE_INSTALL_LIBDIR}/cmake/canalrule")
 install(EXPORT canalrule_targets FILE canalruleTargets.cmake NAMESPACE canalrule:: DESTINATION "${package_folder}")

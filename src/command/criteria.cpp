@@ -6,7 +6,7 @@
 #include <canalrule/record/criteria.hpp>
 
 #include "grammar.hpp"
-#include "shipped_criteria.hpp"
+#include "shipped_files.hpp"
 #include "standard_output.hpp"
 #include "subcommand.hpp"
 #include "wrapped.hpp"
@@ -36,12 +36,12 @@ Grammar grammar() {
 
 constexpr const char* indent = "    ";
 
-std::string listed(const ShippedCriteria& shipped, const Criteria& criteria) {
+std::string listed(const ShippedFile& shipped, const Criteria& criteria) {
   return shipped.name + ": " + criteria.name + ", version " + criteria.version + '\n' +
          wrapped("Source: " + criteria.source, indent);
 }
 
-std::string described(const ShippedCriteria& shipped, const Criteria& criteria) {
+std::string described(const ShippedFile& shipped, const Criteria& criteria) {
   std::string text = listed(shipped, criteria);
   for (const Criterion& criterion : criteria.criteria) text += wrapped("- " + criterion.text, indent);
   if (!criteria.note.empty()) text += wrapped("Note: " + criteria.note, indent);
@@ -58,21 +58,21 @@ ExitCode run_criteria(const Call& call) {
     print(criteria_help());
     return ExitCode::fine;
   }
-  const std::vector<ShippedCriteria> all = shipped_criteria(call.program);
+  const std::vector<ShippedFile> all = shipped_files(ShippedKind::criteria, call.program);
   if (all.empty())
     throw Refusal(RefusalKind::unusable_input, "criteria", "",
                   "the folder of criteria that comes with the program was not found",
                   "install the program again, or give 'canalrule measure --criteria' a path");
   if (given.count("name") != 0) {
     const auto& name = given["name"].as<std::vector<std::string>>().front();
-    const auto found = std::ranges::find(all, name, &ShippedCriteria::name);
+    const auto found = std::ranges::find(all, name, &ShippedFile::name);
     if (found == all.end())
       refuse_use(grammar(), name, "no criteria of this name came with the program", "see canalrule criteria");
     print(described(*found, load_criteria(found->file)));
     return ExitCode::fine;
   }
   std::string text;
-  for (const ShippedCriteria& shipped : all) text += listed(shipped, load_criteria(shipped.file));
+  for (const ShippedFile& shipped : all) text += listed(shipped, load_criteria(shipped.file));
   print(text);
   return ExitCode::fine;
 }

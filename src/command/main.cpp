@@ -25,6 +25,9 @@ namespace {
 
 constexpr std::array subcommands{
     Subcommand{"measure", "measure the root canal fillings on films", measure_help, run_measure},
+    Subcommand{"audit", "measure many cases and say how many meet the criteria", audit_help, run_audit_command},
+    Subcommand{"plan-audit", "say how many cases an audit needs, and draw them", plan_audit_help, run_plan_audit},
+    Subcommand{"grade", "mark a class's films by a rubric, with feedback pages", grade_help, run_grade},
     Subcommand{"simulate", "make a film whose measurements are known exactly", simulate_help, run_simulate},
     Subcommand{"criteria", "list the criteria that results can be judged by", criteria_help, run_criteria},
 };
@@ -47,7 +50,8 @@ std::string general_help() {
       "  --version   print the versions of the program and of what it reads films with\n\n"
       "Exit codes:\n"
       "  0 fine   2 wrong use   3 a film, reading or other input can't be used\n"
-      "  4 an output can't be written   70 a fault of the program itself\n\n"
+      "  4 an output can't be written   5 a list ended, some of its cases failed\n"
+      "  6 an audit was stopped   70 a fault of the program itself\n\n"
       "The figures describe a projection, not a volume, and are no diagnosis: a\n"
       "licensed clinician judges. No exposure is ever justified by a measurement.\n";
   return text;

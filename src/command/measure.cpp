@@ -13,7 +13,7 @@
 
 #include "grammar.hpp"
 #include "measure_jobs.hpp"
-#include "shipped_criteria.hpp"
+#include "shipped_files.hpp"
 #include "standard_output.hpp"
 #include "subcommand.hpp"
 #include "tell.hpp"
@@ -100,7 +100,8 @@ Request request_of(const po::variables_map& given, const Call& call) {
   request.jobs = plan_jobs(readings, {.output = path_option(grammar(), given, "output"),
                                       .picture = path_option(grammar(), given, "picture")});
   const fs::path criteria = path_option(grammar(), given, "criteria").value_or("default");
-  request.criteria = criteria_file(criteria.string(), call.program);
+  request.criteria = shipped_file(ShippedKind::criteria, {"measure", "--criteria", criteria.string()},
+                                  call.program);
   if (given.count("json") != 0) request.printed = Printed::result;
   return request;
 }

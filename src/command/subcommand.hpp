@@ -13,6 +13,8 @@ enum class ExitCode {
   wrong_use = 2,
   unusable_input = 3,
   unwritable_output = 4,
+  some_failed = 5,  ///< a list went to its end, and some of its cases couldn't be measured
+  stopped = 6,      ///< an audit was stopped before its end
   own_fault = 70
 };
 
@@ -34,6 +36,15 @@ ExitCode run_measure(const Call& call);
 
 std::string simulate_help();
 ExitCode run_simulate(const Call& call);
+
+std::string audit_help();
+ExitCode run_audit_command(const Call& call);
+
+std::string plan_audit_help();
+ExitCode run_plan_audit(const Call& call);
+
+std::string grade_help();
+ExitCode run_grade(const Call& call);
 
 std::string criteria_help();
 ExitCode run_criteria(const Call& call);

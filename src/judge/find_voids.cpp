@@ -3,9 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <canalrule/base/plain.hpp>
 #include <canalrule/judge/conformity.hpp>
-
-#include "plain.hpp"
 
 namespace canalrule {
 

@@ -4,10 +4,10 @@
 #include <utility>
 
 #include <canalrule/base/fault.hpp>
+#include <canalrule/base/plain.hpp>
 #include <canalrule/judge/conformity.hpp>
 
 #include "finding.hpp"
-#include "plain.hpp"
 
 namespace canalrule {
 
@@ -74,39 +74,46 @@ std::vector<Stretch> unseen(const CanalResult& canal, const Criterion& criterion
   return joined;
 }
 
-void account_for(const std::vector<Stretch>& stretches, Judgement& judgement) {
-  if (stretches.empty()) return;
+/// Adds to the reason what can't be seen, and says how much it is.
+Shown::Seen account_for(const std::vector<Stretch>& stretches, std::string& reason) {
+  if (stretches.empty()) return Shown::Seen::whole;
   bool too_long = false;
   std::string places;
   for (const auto& [from_mm, to_mm] : stretches) {
     too_long = too_long || to_mm - from_mm > longest_unseen_mm;
     places += (places.empty() ? "" : ", ") + plain_stretch(from_mm, to_mm);
   }
-  if (too_long && judgement.verdict == Verdict::within) {
-    judgement.verdict = Verdict::not_assessable;
-    judgement.probability_within.reset();
-  }
-  judgement.reason += (judgement.reason.empty() ? "" : "; ") + std::string("not assessable at ") + places;
+  reason += (reason.empty() ? "" : "; ") + std::string("not assessable at ") + places;
+  return too_long ? Shown::Seen::in_part : Shown::Seen::whole;
 }
 
 Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double confidence) {
-  const Finding finding =
-      on_voids(criterion.figure) ? find_voids(canal, criterion) : find_figure(canal, criterion);
+  const Shown shown = look_at(canal, criterion);
   Judgement judgement;
   judgement.canal = canal.name;
   judgement.criterion = criterion.id;
   judgement.text = criterion.text;
-  judgement.figure = finding.figure;
+  judgement.figure = shown.figure;
   judgement.unit = unit_of(criterion.figure);
-  judgement.reason = finding.reason;
-  if (!finding.probability) return judgement;
-  judgement.probability_within = finding.probability;
-  judgement.verdict = verdict_of(*finding.probability, confidence);
-  account_for(unseen(canal, criterion, finding.seen_over), judgement);
+  judgement.reason = shown.reason;
+  if (!shown.probability) return judgement;
+  judgement.verdict = verdict_of(*shown.probability, confidence);
+  if (judgement.verdict == Verdict::within && shown.seen == Shown::Seen::in_part)
+    judgement.verdict = Verdict::not_assessable;
+  else
+    judgement.probability_within = shown.probability;
   return judgement;
 }
 
 }  // namespace
+
+Shown look_at(const CanalResult& canal, const Criterion& criterion) {
+  const Finding finding =
+      on_voids(criterion.figure) ? find_voids(canal, criterion) : find_figure(canal, criterion);
+  Shown shown{finding.probability, finding.figure, finding.reason, Shown::Seen::whole};
+  if (shown.probability) shown.seen = account_for(unseen(canal, criterion, finding.seen_over), shown.reason);
+  return shown;
+}
 
 Judged judge(const Result& result, const Criteria& criteria) {
   ensure(criteria.confidence > 0.5 && criteria.confidence < 1.0, "a confidence lies between 0.5 and 1");

@@ -1,4 +1,4 @@
-#include "cautions.hpp"
+#include <canalrule/measure/cautions.hpp>
 
 #include <canalrule/geometry/path.hpp>
 #include <cmath>

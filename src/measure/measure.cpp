@@ -2,12 +2,12 @@
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/version.hpp>
 #include <canalrule/film/quality.hpp>
+#include <canalrule/measure/cautions.hpp>
 #include <canalrule/measure/measure.hpp>
 #include <cmath>
 #include <opencv2/core/utility.hpp>
 
 #include "canal_figures.hpp"
-#include "cautions.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
 #include "scale.hpp"

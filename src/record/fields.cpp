@@ -69,6 +69,16 @@ std::optional<Field> Field::find(std::string_view key) const {
   return Field(*member, *file_, pointer_ + "/" + std::string(key));
 }
 
+void Field::only(std::initializer_list<std::string_view> keys) const {
+  if (!value_->is_object()) refuse("an object");
+  for (const auto& [key, value] : value_->items())
+    if (std::find(keys.begin(), keys.end(), key) == keys.end()) {
+      std::string known;
+      for (const std::string_view word : keys) known += (known.empty() ? "" : ", ") + std::string(word);
+      refuse("the key '" + shorten(key) + "' means nothing here", "known are " + known);
+    }
+}
+
 Field Field::operator[](std::string_view key) const {
   if (std::optional<Field> field = find(key)) return *field;
   throw Refusal(RefusalKind::unusable_input, *file_, pointer_ + "/" + std::string(key),

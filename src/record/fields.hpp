@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstddef>
+#include <initializer_list>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -45,6 +46,9 @@ class Field {
 
   /// Refuses all but a document of this schema, e.g. "canalrule.reading/1".
   void expect_schema(std::string_view schema) const;
+
+  /// Refuses an object with any other key, for records in which a misspelt key would change the meaning.
+  void only(std::initializer_list<std::string_view> keys) const;
 
   Field operator[](std::string_view key) const;               ///< refuses where it is missing
   std::optional<Field> find(std::string_view key) const;      ///< of an object, else refuses

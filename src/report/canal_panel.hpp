@@ -1,9 +1,8 @@
 #pragma once
 
 #include <canalrule/record/result.hpp>
+#include <canalrule/report/scene.hpp>
 #include <vector>
-
-#include "scene.hpp"
 
 namespace canalrule::report {
 

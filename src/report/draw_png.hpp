@@ -1,9 +1,8 @@
 #pragma once
 
+#include <canalrule/report/scene.hpp>
 #include <cstdint>
 #include <vector>
-
-#include "scene.hpp"
 
 namespace canalrule::report {
 

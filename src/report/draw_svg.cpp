@@ -150,13 +150,9 @@ void add_clip(pugi::xml_node definitions, const std::string& id, const Box& box)
 
 }  // namespace
 
-std::string draw_svg(const Scene& scene) {
+pugi::xml_node append_svg(pugi::xml_node parent, const Scene& scene, const std::string& prefix) {
   constexpr double mm_per_point = 25.4 / 72.0;
-  pugi::xml_document document;
-  pugi::xml_node declaration = document.append_child(pugi::node_declaration);
-  set(declaration, "version", "1.0");
-  set(declaration, "encoding", "UTF-8");
-  pugi::xml_node svg = document.append_child("svg");
+  pugi::xml_node svg = parent.append_child("svg");
   set(svg, "xmlns", "http://www.w3.org/2000/svg");
   set(svg, "xmlns:xlink", "http://www.w3.org/1999/xlink");
   set(svg, "version", "1.1");
@@ -164,14 +160,14 @@ std::string draw_svg(const Scene& scene) {
   set(svg, "height", number(scene.height * mm_per_point) + "mm");
   set(svg, "viewBox", "0 0 " + number(scene.width) + " " + number(scene.height));
   set(svg, "role", "img");
-  set(svg, "aria-labelledby", "title description");
+  set(svg, "aria-labelledby", prefix + "title " + prefix + "description");
   set(svg, "font-family", font_families);
 
   pugi::xml_node title = svg.append_child("title");
-  set(title, "id", "title");
+  set(title, "id", prefix + "title");
   title.text().set(scene.title.c_str());
   pugi::xml_node description = svg.append_child("desc");
-  set(description, "id", "description");
+  set(description, "id", prefix + "description");
   description.text().set(scene.description.c_str());
 
   pugi::xml_node definitions = svg.append_child("defs");
@@ -181,13 +177,22 @@ std::string draw_svg(const Scene& scene) {
   set(paper, "fill", "#ffffff");
   for (const Layer& layer : scene.layers) {
     pugi::xml_node group = svg.append_child("g");
-    set(group, "id", layer.name);
+    set(group, "id", prefix + layer.name);
     if (layer.clip) {
-      add_clip(definitions, layer.name + "-clip", *layer.clip);
-      set(group, "clip-path", "url(#" + layer.name + "-clip)");
+      add_clip(definitions, prefix + layer.name + "-clip", *layer.clip);
+      set(group, "clip-path", "url(#" + prefix + layer.name + "-clip)");
     }
     for (const Item& item : layer.items) std::visit(Writer(group), item);
   }
+  return svg;
+}
+
+std::string draw_svg(const Scene& scene) {
+  pugi::xml_document document;
+  pugi::xml_node declaration = document.append_child(pugi::node_declaration);
+  set(declaration, "version", "1.0");
+  set(declaration, "encoding", "UTF-8");
+  append_svg(document, scene, "");
   std::ostringstream out;
   document.save(out, " ", pugi::format_default, pugi::encoding_utf8);
   return std::move(out).str();

@@ -2,9 +2,8 @@
 
 #include <canalrule/film/film.hpp>
 #include <canalrule/record/result.hpp>
+#include <canalrule/report/scene.hpp>
 #include <vector>
-
-#include "scene.hpp"
 
 namespace canalrule::report {
 

@@ -1,8 +1,7 @@
 #pragma once
 
 #include <canalrule/record/result.hpp>
-
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 /// How everything in the picture looks: letters, inks, line styles. Every kind of thing has a shape or
 /// a line style of its own; the inks only help.

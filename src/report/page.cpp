@@ -45,13 +45,14 @@ Layer header(const Result& result) {
                              ink,
                              Anchor::start,
                              Weight::bold});
-  layer.items.push_back(
-      Text{{page_width - margin, margin + 11.0},
-           fitted("film " + or_unknown(from.image_file) + " · read by " + or_unknown(from.reader),
-                  size_heading, 0.48 * wide),
-           size_heading,
-           ink,
-           Anchor::end});
+  layer.items.push_back(Text{{page_width - margin, margin + 11.0},
+                             fitted(joined({from.image_file.empty() ? "" : "film " + clean(from.image_file),
+                                            from.reader.empty() ? "" : "read by " + clean(from.reader)},
+                                           " · "),
+                                    size_heading, 0.48 * wide),
+                             size_heading,
+                             ink,
+                             Anchor::end});
   const FilmQuality& film = result.film;
   const std::string second = "Scale " + scale_words(result.scale) + ".  Film " +
                              std::to_string(film.columns) + " × " + std::to_string(film.rows) + ", noise " +
@@ -121,8 +122,10 @@ Scene page_scene(const Film& film, const Result& result) {
   const std::size_t rows = std::max<std::size_t>(1, (canals + canals_in_a_row - 1) / canals_in_a_row);
   const double bottom = page_height + static_cast<double>(rows - 1) * (body_height + gap) - margin;
   Scene scene{page_width, bottom + margin, {}, description(result), {}};
-  scene.title = "Root canal filling, tooth " + or_unknown(result.provenance.tooth) + ", film " +
-                or_unknown(result.provenance.image_file);
+  const std::string& file = result.provenance.image_file;
+  scene.title = joined({"Root canal filling, tooth " + or_unknown(result.provenance.tooth),
+                        file.empty() ? "" : "film " + clean(file)},
+                       ", ");
   scene.layers.push_back(header(result));
 
   const double column = film_width(canals);

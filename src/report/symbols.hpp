@@ -1,12 +1,12 @@
 #pragma once
 
 #include <canalrule/record/result.hpp>
+#include <canalrule/report/scene.hpp>
 #include <functional>
 #include <string>
 #include <vector>
 
 #include "look.hpp"
-#include "scene.hpp"
 
 /// The signs for what was found, drawn alike on the film, on the unrolled canal and in the legend.
 namespace canalrule::report {

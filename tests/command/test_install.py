@@ -36,6 +36,14 @@ class Install(unittest.TestCase):
         for name in shipped:
             self.assertIn(f"\n{name}: ", "\n" + listed)
 
+    def test_and_the_rubrics_and_the_words_of_the_feedback(self):
+        listed = pathlib.Path(self.folder.name) / "class.csv"
+        listed.write_text(f"student,case,reading\nS,a,{self.reading}\n", encoding="utf-8")
+        for rubric in (SOURCE / "docs" / "rubrics").glob("*.json"):
+            out = pathlib.Path(self.folder.name) / rubric.stem
+            run(self.program, "grade", listed, "--rubric", rubric.stem, "--output", out, cwd="/")
+            self.assertTrue((out / "students" / "S.html").is_file())
+
     def test_it_finds_them_however_it_is_started(self):
         listed = run(self.program, "criteria", cwd="/")
         links = pathlib.Path(self.folder.name) / "links"

@@ -15,7 +15,7 @@ SOURCE = pathlib.Path(__file__).resolve().parents[2]
 PROGRAM = pathlib.Path(os.environ.get("CANALRULE", SOURCE / "build" / "canalrule"))
 README = SOURCE / "README.md"
 BLOCK = re.compile(r"^```(console|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-SUBCOMMANDS = ("measure", "simulate", "criteria")
+SUBCOMMANDS = ("measure", "audit", "plan-audit", "grade", "simulate", "criteria")
 
 
 def output_of(command):
@@ -88,7 +88,7 @@ class Help(unittest.TestCase):
 
     def test_it_names_every_exit_code_of_the_program(self):
         general = output_of("canalrule --help")
-        for code in (0, 2, 3, 4, 70):
+        for code in (0, 2, 3, 4, 5, 6, 70):
             self.assertRegex(general, rf"(?m)(^|\s){code} [a-z]")
 
     def test_the_version_names_what_films_are_read_with(self):

@@ -8,9 +8,10 @@ cores="$(nproc)"
 # Debian 12's names: what the program is built from, and what its tests compare it with.
 build_packages=(g++ cmake ninja-build ccache pkg-config libopencv-core-dev libopencv-imgproc-dev
   libdcmtk-dev libboost-program-options-dev nlohmann-json3-dev libpng-dev zlib1g-dev libpugixml-dev
-  nettle-dev libcairo2-dev fonts-dejavu-core)
+  nettle-dev libcsv-dev libcairo2-dev fonts-dejavu-core)
 test_packages=(doctest-dev dcmtk dicom3tools librsvg2-bin clang python3 python3-pydicom
-  python3-numpy python3-scipy python3-jsonschema python3-pil)
+  python3-numpy python3-scipy python3-jsonschema python3-pil poppler-utils slurm-wlm munge
+  chromium chromium-driver python3-selenium)
 
 # install_missing PACKAGE...: calls apt-get only where dpkg doesn't know one of them as installed.
 install_missing() {
@@ -37,6 +38,18 @@ install_missing() {
   "${as_root[@]}" apt-get update -q
   "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
     apt-get install -q -y --no-install-recommends "${missing[@]}"
+}
+
+# install_axe FOLDER: what the tests of the pages have from npm, into FOLDER/browser, as the lock file names it.
+install_axe() {
+  local folder="$1/browser" from="$root/tests/browser"
+  if cmp -s "$from/package-lock.json" "$folder/package-lock.json" &&
+    [[ -f "$folder/node_modules/axe-core/axe.min.js" ]]; then return; fi
+  if ! command -v npm > /dev/null; then install_missing npm; fi
+  mkdir -p "$folder"
+  cp "$from/package.json" "$from/package-lock.json" "$folder"
+  (cd "$folder" && npm ci --ignore-scripts --no-audit --no-fund --silent) ||
+    echo "npm could not install axe-core into $folder: the tests of the pages will fail." >&2
 }
 
 # configure FOLDER OPTION...: a Release build in which a warning is an error, unless OPTION says else.

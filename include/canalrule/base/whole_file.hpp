@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <cstdio>
 #include <filesystem>
 #include <span>
 #include <string>
@@ -18,6 +19,27 @@ std::vector<std::uint8_t> read_whole(const std::filesystem::path& file, std::uin
 /// The only place where the program depends on the operating system beyond the C++ library.
 void write_whole(const std::filesystem::path& file, std::span<const std::uint8_t> bytes);
 void write_whole(const std::filesystem::path& file, std::string_view text);
+
+/// The same for a file that is too large to be held in memory: what is appended goes into the temporary file,
+/// and `commit` puts it in place. Without `commit` nothing is left behind.
+class WholeFile {
+ public:
+  explicit WholeFile(std::filesystem::path file);
+  ~WholeFile();
+  WholeFile(const WholeFile&) = delete;
+  WholeFile& operator=(const WholeFile&) = delete;
+
+  void append(std::string_view text);
+  void commit();
+
+ private:
+  std::filesystem::path file_;
+  std::filesystem::path temporary_;
+  std::FILE* out_ = nullptr;
+};
+
+/// Removes the temporary files that a killed process has left in this folder.
+void remove_torn_files(const std::filesystem::path& folder);
 
 /// SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
 std::string sha256_hex(std::span<const std::uint8_t> bytes);

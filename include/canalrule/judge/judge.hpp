@@ -1,9 +1,24 @@
 #pragma once
 
+#include <optional>
+#include <string>
+
+#include <canalrule/base/quantity.hpp>
 #include <canalrule/record/criteria.hpp>
 #include <canalrule/record/result.hpp>
 
 namespace canalrule {
+
+/// What one canal shows for one criterion, before the verdict.
+struct Shown {
+  enum class Seen { whole, in_part };
+  std::optional<double> probability;  ///< of conforming, over what could be seen; empty: not assessable
+  std::optional<Quantity> figure;
+  std::string reason;                 ///< why not assessable, or what decided
+  /// In part: of the stretch that the figure is about, more than 0.5 mm can't be assessed (see judge).
+  Seen seen = Seen::whole;
+};
+Shown look_at(const CanalResult& canal, const Criterion& criterion);
 
 /// Applies every criterion to every canal of a result (canals in the result's order, criteria in the file's),
 /// by the decision rule of JCGM 106:2012: within where the probability p of conforming is at least

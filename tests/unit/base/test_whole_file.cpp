@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/base/system.hpp>
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/base/whole_file.hpp>
 #include <filesystem>
 #include <string>
@@ -89,4 +91,58 @@ TEST_CASE("SHA-256, examples of FIPS 180-4 (NIST, Secure Hash Standard, example 
   CHECK(sha256_hex(bytes_of("abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq")) ==
         "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1");
   CHECK(sha256_hex({}) == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+}
+
+TEST_CASE("a file written piece by piece is there after commit, and not before") {
+  const TemporaryFolder folder;
+  const fs::path file = folder.write("rows.csv", std::string("earlier"));
+  {
+    WholeFile whole(file);
+    whole.append("one\n");
+    CHECK(read_whole(file, 100) == bytes_of("earlier"));
+    whole.append(std::string(1'000'000, 'x'));
+    whole.commit();
+  }
+  CHECK(read_whole(file, 2'000'000) == bytes_of("one\n" + std::string(1'000'000, 'x')));
+  {
+    WholeFile given_up(file);
+    given_up.append("torn");
+  }
+  CHECK(read_whole(file, 2'000'000).size() == 1'000'004);
+  CHECK(names_in(folder.path()) == std::vector<std::string>{"rows.csv"});
+}
+
+TEST_CASE("what a killed process left is removed, and nothing else") {
+  const TemporaryFolder folder;
+  for (const char* name : {".rows.csv.123.part", "kept.part", ".kept", "rows.csv"})
+    folder.write(name, std::string("x"));
+  remove_torn_files(folder.path());
+  CHECK(names_in(folder.path()) == std::vector<std::string>{".kept", "kept.part", "rows.csv"});
+}
+
+#if !defined(_WIN32)
+TEST_CASE("a folder is held once") {
+  const TemporaryFolder folder;
+  {
+    const FolderHold hold(folder.path());
+    const Refusal second = refusal_of([&] { const FolderHold again(folder.path()); });
+    CHECK(second.kind() == RefusalKind::unwritable_output);
+    CHECK(second.problem() == "another run writes into this folder now");
+  }
+  const FolderHold after(folder.path());
+  CHECK(names_in(folder.path()).empty());
+  CHECK(refusal_of([&] { const FolderHold none(folder.path() / "none"); }).kind() ==
+        RefusalKind::unwritable_output);
+}
+#endif
+
+// RFC 3629, sections 3 and 4, and the well-known edges of its table.
+TEST_CASE("UTF-8 characters and what is none") {
+  for (const std::string good : {"A", "\xC3\xA4", "\xE2\x80\xA6", "\xF0\x9F\xA6\xB7", "\xED\x9F\xBF",
+                                 "\xEE\x80\x80", "\xF4\x8F\xBF\xBF"})
+    CHECK(utf8_length(good + "x") == good.size());
+  for (const std::string bad : {"\x80", "\xC0\x80", "\xC1\xBF", "\xE0\x9F\xBF", "\xED\xA0\x80", "\xF0\x8F\xBF\xBF",
+                                "\xF4\x90\x80\x80", "\xF5\x80\x80\x80", "\xC3", "\xE2\x80", "\xC3x"})
+    CHECK(utf8_length(bad) == 0);
+  CHECK(utf8_length("") == 0);
 }

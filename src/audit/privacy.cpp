@@ -1,0 +1,107 @@
+#include "privacy.hpp"
+
+#include <algorithm>
+#include <array>
+#include <canalrule/record/reading.hpp>
+#include <variant>
+#include <vector>
+
+namespace canalrule::audit {
+
+namespace {
+
+std::string lower_case(std::string_view text) {
+  std::string out(text);
+  std::transform(out.begin(), out.end(), out.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  return out;
+}
+
+constexpr std::array identifying_parts{"patient", "birth", "surname", "family", "given",  "insur",
+                                       "address", "phone", "mail",    "path",   "folder", "file"};
+constexpr std::array identifying_names{"name", "first_name", "first name", "last_name", "last name",
+                                       "dob",  "mrn",        "ssn",        "street",    "city"};
+
+bool is_letter_or_digit(char c) {
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+         static_cast<unsigned char>(c) >= 0x80U;
+}
+
+/// A quote that opens has no letter before it, one that closes has none behind it: those of "can't" are
+/// neither.
+bool opens(std::string_view text, std::size_t at) {
+  return (text[at] == '\'' || text[at] == '"') && (at == 0 || !is_letter_or_digit(text[at - 1]));
+}
+bool closes(std::string_view text, std::size_t at) {
+  return (text[at] == '\'' || text[at] == '"') &&
+         (at + 1 == text.size() || !is_letter_or_digit(text[at + 1]));
+}
+
+/// From the first quote that opens to the last that closes, all is left out.
+std::string without_quoted(const std::string& text) {
+  std::size_t first = 0;
+  while (first < text.size() && !opens(text, first)) ++first;
+  if (first == text.size()) return text;
+  std::size_t last = text.size() - 1;
+  while (last > first && !closes(text, last)) --last;
+  return text.substr(0, first) + "…" + (last > first ? text.substr(last + 1) : "");
+}
+
+/// The files that a reading refers to, as it names them; none where it can't be read.
+std::vector<std::string> files_named_in(const std::filesystem::path& reading_file) {
+  std::vector<std::string> names;
+  try {
+    const Reading reading = load_reading(reading_file);
+    names.push_back(reading.image.file);
+    for (const ScaleMark& mark : reading.scale)
+      if (const auto* carried = std::get_if<CarriedLength>(&mark)) names.push_back(carried->from_reading);
+  } catch (const Refusal&) {
+    // Then what it names stands in no refusal either.
+  }
+  return names;
+}
+
+std::string without(std::string text, const std::vector<std::string>& names) {
+  for (const std::string& name : names)
+    for (std::size_t at = name.empty() ? std::string::npos : text.find(name); at != std::string::npos;
+         at = text.find(name, at))
+      text.replace(at, name.size(), "…");
+  return text;
+}
+
+}  // namespace
+
+ColumnRole role_of(std::string_view column) {
+  const std::string name = lower_case(column);
+  if (name == "case") return ColumnRole::case_name;
+  if (name == "reading") return ColumnRole::reading;
+  if (name == "operator") return ColumnRole::operated_by;
+  if (name == "reader") return ColumnRole::read_by;
+  if (name == "patient") return ColumnRole::patient;
+  if (name == "tooth") return ColumnRole::tooth;
+  const auto within = [&](const char* part) { return name.find(part) != std::string::npos; };
+  const auto equal = [&](const char* whole) { return name == whole; };
+  if (std::any_of(identifying_parts.begin(), identifying_parts.end(), within) ||
+      std::any_of(identifying_names.begin(), identifying_names.end(), equal))
+    return ColumnRole::identifying;
+  return ColumnRole::further;
+}
+
+std::string reason_without_names(const Refusal& refusal, const std::filesystem::path& reading_file) {
+  constexpr std::string_view reading_ending = ".reading.json";
+  const std::string& where = refusal.where();
+  std::string reason = where == reading_file.string()    ? "reading"
+                       : where.ends_with(reading_ending) ? "reading that the scale is carried over from"
+                                                         : "film";
+  const std::vector<std::string> names = files_named_in(reading_file);
+  if (!refusal.field().empty()) reason += ": " + refusal.field();
+  reason += ": " + without(without_quoted(refusal.problem()), names);
+  if (!refusal.remedy().empty()) reason += "; " + without(without_quoted(refusal.remedy()), names);
+  // One line, as refusals are (see Refusal): what was found may hold anything.
+  std::replace_if(
+      reason.begin(), reason.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20U || c == 0x7F; },
+      '?');
+  return reason;
+}
+
+}  // namespace canalrule::audit

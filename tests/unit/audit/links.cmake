@@ -1,0 +1,1 @@
+list(APPEND links nlohmann_json::nlohmann_json)

@@ -1,0 +1,1 @@
+list(APPEND links canalrule_judge)
