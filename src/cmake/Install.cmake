@@ -4,6 +4,9 @@ include(CMakePackageConfigHelpers)
 
 install(TARGETS canalrule EXPORT canalrule_targets)
 install(TARGETS canalrule_program)
+if(canalrule_has_window)
+  install(TARGETS canalrule_window_module DESTINATION "${CMAKE_INSTALL_LIBDIR}/canalrule")
+endif()
 install(DIRECTORY "${PROJECT_SOURCE_DIR}/include/canalrule" DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}")
 install(DIRECTORY "${PROJECT_SOURCE_DIR}/docs/criteria" DESTINATION "${CMAKE_INSTALL_DATADIR}/canalrule")
 

@@ -25,6 +25,7 @@ namespace {
 
 constexpr std::array subcommands{
     Subcommand{"measure", "measure the root canal fillings on films", measure_help, run_measure},
+    Subcommand{"draw", "mark films in a window and read the measurement there", draw_help, run_draw},
     Subcommand{"simulate", "make a film whose measurements are known exactly", simulate_help, run_simulate},
     Subcommand{"criteria", "list the criteria that results can be judged by", criteria_help, run_criteria},
 };

@@ -3,7 +3,7 @@
 #include <canalrule/record/result.hpp>
 #include <vector>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

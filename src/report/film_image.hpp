@@ -3,7 +3,7 @@
 #include <canalrule/film/film.hpp>
 #include <canalrule/record/result.hpp>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

@@ -3,7 +3,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

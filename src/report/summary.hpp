@@ -2,7 +2,7 @@
 
 #include <canalrule/record/result.hpp>
 
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 namespace canalrule::report {
 

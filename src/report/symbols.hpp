@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "look.hpp"
-#include "scene.hpp"
+#include <canalrule/report/scene.hpp>
 
 /// The signs for what was found, drawn alike on the film, on the unrolled canal and in the legend.
 namespace canalrule::report {

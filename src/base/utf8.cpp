@@ -1,0 +1,22 @@
+#include <canalrule/base/utf8.hpp>
+
+namespace canalrule {
+
+std::size_t utf8_length(std::string_view text) noexcept {
+  const auto byte = [&](std::size_t at) { return static_cast<unsigned char>(text[at]); };
+  if (text.empty()) return 0;
+  const unsigned lead = byte(0);
+  if (lead < 0x80U) return 1;
+  if (lead < 0xC2U || lead > 0xF4U) return 0;
+  const std::size_t length = lead < 0xE0U ? 2 : lead < 0xF0U ? 3 : 4;
+  if (length > text.size()) return 0;
+  for (std::size_t at = 1; at < length; ++at)
+    if ((byte(at) & 0xC0U) != 0x80U) return 0;
+  // Overlong forms, surrogates and what lies beyond U+10FFFF.
+  const unsigned second = byte(1);
+  const bool none = (lead == 0xE0U && second < 0xA0U) || (lead == 0xEDU && second > 0x9FU) ||
+                    (lead == 0xF0U && second < 0x90U) || (lead == 0xF4U && second > 0x8FU);
+  return none ? 0 : length;
+}
+
+}  // namespace canalrule
