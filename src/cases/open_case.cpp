@@ -1,6 +1,8 @@
 #include <canalrule/cases/open_case.hpp>
 
 #include <algorithm>
+#include <span>
+#include <utility>
 #include <variant>
 
 #include <canalrule/base/refusal.hpp>
@@ -62,9 +64,9 @@ bool marks_known_length(const Reading& reading) {
 }
 
 /// The reading that a scale is carried over from, with its film's spacing where it needs it.
-CarriedFrom open_carried(std::size_t scale_index, const CarriedLength& mark, const fs::path& reading_file) {
+CarriedFrom open_one_carried(std::size_t scale_index, const CarriedLength& mark,
+                             const fs::path& reading_file) {
   const std::string field = "/scale/" + std::to_string(scale_index) + "/from/reading";
-  const std::string points_field = "/scale/" + std::to_string(scale_index) + "/from/points";
   const fs::path from_file = beside(reading_file, mark.from_reading);
   std::error_code ignored;
   if (!fs::exists(from_file, ignored))
@@ -88,36 +90,73 @@ CarriedFrom open_carried(std::size_t scale_index, const CarriedLength& mark, con
              "one that carries its own over");
     carried.spacing = film.spacing;
     carried.row_to_column_aspect = film.row_to_column_aspect;
-    check_points(mark.from_points, film.grey.size(), points_field, reading_file.string());
+    carried.columns = film.grey.cols;
+    carried.rows = film.grey.rows;
   } else if (carried.reading.image.columns && carried.reading.image.rows) {
-    check_points(mark.from_points, {*carried.reading.image.columns, *carried.reading.image.rows},
-                 points_field, reading_file.string());
+    carried.columns = *carried.reading.image.columns;
+    carried.rows = *carried.reading.image.rows;
   }
   return carried;
 }
 
-std::vector<CarriedFrom> open_all_carried(const Reading& reading, const fs::path& reading_file) {
-  std::vector<CarriedFrom> all;
-  for (std::size_t i = 0; i < reading.scale.size(); ++i)
-    if (const auto* mark = std::get_if<CarriedLength>(&reading.scale[i]))
-      all.push_back(open_carried(i, *mark, reading_file));
-  return all;
+/// The reading's side of a case.
+Case case_of(const fs::path& reading_file, std::string_view text) {
+  Case opened;
+  opened.reading_file = reading_file.string();
+  opened.reading_sha256 =
+      sha256_hex(std::span(reinterpret_cast<const std::uint8_t*>(text.data()), text.size()));
+  opened.reading = parse_reading(text, opened.reading_file);
+  if (opened.reading.not_assessable)
+    refuse(opened.reading_file, "/not_assessable",
+           "the reader found the film not assessable: " + *opened.reading.not_assessable,
+           "it is left unmeasured; remove the field where this no longer holds");
+  return opened;
+}
+
+void check_film(const Case& opened) {
+  check_belongs(opened.reading, opened.film, opened.reading_file);
+  check_marks(opened.reading, opened.film.grey.size(), opened.reading_file);
+}
+
+/// The landmarks on the other films lie on these, where their size is known.
+void check_carried(const Case& opened) {
+  for (const CarriedFrom& carried : opened.carried) {
+    if (carried.columns == 0) continue;
+    const auto& mark = std::get<CarriedLength>(opened.reading.scale[carried.scale_index]);
+    check_points(mark.from_points, {carried.columns, carried.rows},
+                 "/scale/" + std::to_string(carried.scale_index) + "/from/points", opened.reading_file);
+  }
 }
 
 }  // namespace
 
+std::vector<CarriedFrom> open_carried(const Reading& reading, const fs::path& reading_file) {
+  std::vector<CarriedFrom> all;
+  for (std::size_t i = 0; i < reading.scale.size(); ++i)
+    if (const auto* mark = std::get_if<CarriedLength>(&reading.scale[i]))
+      all.push_back(open_one_carried(i, *mark, reading_file));
+  return all;
+}
+
 Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override) {
   const std::vector<std::uint8_t> text = read_whole(reading_file, largest_reading_bytes);
-  Case opened;
-  opened.reading_file = reading_file.string();
-  opened.reading_sha256 = sha256_hex(text);
-  opened.reading =
-      parse_reading({reinterpret_cast<const char*>(text.data()), text.size()}, opened.reading_file);
+  Case opened = case_of(reading_file, {reinterpret_cast<const char*>(text.data()), text.size()});
   opened.film = film_override ? open_film(*film_override) : film_of(opened.reading, reading_file);
   opened.image_file = film_override ? film_override->filename().string() : opened.reading.image.file;
-  check_belongs(opened.reading, opened.film, opened.reading_file);
-  check_marks(opened.reading, opened.film.grey.size(), opened.reading_file);
-  opened.carried = open_all_carried(opened.reading, reading_file);
+  check_film(opened);
+  opened.carried = open_carried(opened.reading, reading_file);
+  check_carried(opened);
+  return opened;
+}
+
+Case open_case(const fs::path& reading_file, std::string_view text, const Film& film,
+               std::vector<CarriedFrom> carried) {
+  Case opened = case_of(reading_file, text);
+  opened.film = film;
+  opened.image_file = opened.reading.image.file;
+  check_film(opened);
+  opened.carried = std::move(carried);
+  check_carried(opened);
   return opened;
 }
 

@@ -2,6 +2,8 @@
 option(CANALRULE_TESTS "Build the tests and the benchmark" ON)
 option(CANALRULE_WARNINGS_ARE_ERRORS "Stop at the first compiler warning" OFF)
 option(CANALRULE_SANITIZE "Build with the address and undefined-behaviour sanitizers" OFF)
+set(CANALRULE_WINDOW AUTO CACHE STRING "Build the window of `canalrule draw`: ON, OFF, or AUTO: where Qt 6 is found")
+set_property(CACHE CANALRULE_WINDOW PROPERTY STRINGS AUTO ON OFF)
 
 if(NOT CMAKE_BUILD_TYPE AND NOT CMAKE_CONFIGURATION_TYPES)
   set(CMAKE_BUILD_TYPE Release CACHE STRING "Release, RelWithDebInfo or Debug" FORCE)

@@ -25,6 +25,7 @@ namespace {
 
 constexpr std::array subcommands{
     Subcommand{"measure", "measure the root canal fillings on films", measure_help, run_measure},
+    Subcommand{"draw", "mark films in a window and read the measurement there", draw_help, run_draw},
     Subcommand{"audit", "measure many cases and say how many meet the criteria", audit_help, run_audit_command},
     Subcommand{"plan-audit", "say how many cases an audit needs, and draw them", plan_audit_help, run_plan_audit},
     Subcommand{"grade", "mark a class's films by a rubric, with feedback pages", grade_help, run_grade},

@@ -34,6 +34,9 @@ struct Subcommand {
 std::string measure_help();
 ExitCode run_measure(const Call& call);
 
+std::string draw_help();
+ExitCode run_draw(const Call& call);
+
 std::string simulate_help();
 ExitCode run_simulate(const Call& call);
 

@@ -107,4 +107,6 @@ double pixel_noise(const Film& film) {
   return std::max(rounding, graded_median(magnitudes, step) / mask_norm / normal_median);
 }
 
+WholeFilm look_at_whole(const Film& film) { return {find_clipping(film), pixel_noise(film)}; }
+
 }  // namespace canalrule

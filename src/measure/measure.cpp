@@ -136,7 +136,8 @@ Result measure(const Case& opened) {
   bench.display = response == Response::display;
   bench.linear = response == Response::linear;
 
-  const Clipping clipping = find_clipping(film);
+  const WholeFilm whole = opened.whole ? *opened.whole : look_at_whole(film);
+  const Clipping& clipping = whole.clipping;
   bench.padding = film.unusable;
   bench.unusable = film.unusable;
   if (!clipping.mask.empty())
@@ -152,7 +153,7 @@ Result measure(const Case& opened) {
   result.film.response_source = response_source;
   result.film.radiopaque = radiopaque == Radiopaque::bright ? "bright" : "dark";
   result.film.radiopaque_source = radiopaque_source;
-  result.film.noise_grey = pixel_noise(film);
+  result.film.noise_grey = whole.noise_grey;
   result.film.clipped_share = clipping.share;
 
   follow_and_figure(bench, opened.reading, paths, result);

@@ -108,13 +108,15 @@ CanalMarks canal_marks(const Field& canal) {
   return {canal["name"].text_not_empty(), canal["path"].polyline(2), canal["apex"].point(),
           optional_number(canal, "apex_uncertainty_mm", uncertainty_mm), optional(canal, "planned", planned),
           optional(canal, "coronal_reference", [](const Field& field) { return field.point(); }),
-          optional(canal, "apex_marks", repeated_marks).value_or(Polyline{})};
+          optional(canal, "apex_marks", repeated_marks).value_or(Polyline{}),
+          optional(canal, "line", [](const Field& field) { return field.word(line_words); })
+              .value_or(LineSource::drawn)};
 }
 
-std::vector<CanalMarks> all_canals(const Field& list) {
+std::vector<CanalMarks> all_canals(const Field& list, std::size_t fewest) {
   std::vector<CanalMarks> canals;
   std::set<std::string> names;
-  for (const Field& item : list.items(1)) {
+  for (const Field& item : list.items(fewest)) {
     canals.push_back(canal_marks(item));
     if (!names.insert(canals.back().name).second)
       item["name"].refuse("the name '" + canals.back().name + "' stands on two canals",
@@ -140,7 +142,10 @@ Reading parse_reading(std::string_view json, const std::string& name) {
       optional(root, "response", [](const Field& field) { return field.word(response_words); });
   if (const std::optional<Field> scale = root.find("scale"))
     for (const Field& item : scale->items()) reading.scale.push_back(scale_mark(item));
-  reading.canals = all_canals(root["canals"]);
+  reading.note = optional(root, "note", text).value_or("");
+  reading.not_assessable =
+      optional(root, "not_assessable", [](const Field& field) { return field.text_not_empty(); });
+  reading.canals = all_canals(root["canals"], reading.not_assessable ? 0 : 1);
   reading.document = document;
   return reading;
 }

@@ -127,9 +127,11 @@ ordered_json canal_json(const CanalMarks& canal, const json* original) {
   if (!canal.apex_marks.empty()) out["apex_marks"] = polyline_json(canal.apex_marks);
   if (canal.planned) out["planned"] = planned_json(*canal.planned, member(original, "planned"));
   if (canal.coronal_reference) out["coronal_reference"] = point_json(*canal.coronal_reference);
+  if (canal.line != LineSource::drawn || member(original, "line") != nullptr)
+    out["line"] = word_of(line_words, canal.line);
   return with_unknown(std::move(out), original,
                       {"name", "path", "apex", "apex_uncertainty_mm", "apex_marks", "planned",
-                       "coronal_reference"});
+                       "coronal_reference", "line"});
 }
 
 ordered_json canals_json(const std::vector<CanalMarks>& canals, const json* original) {
@@ -154,15 +156,18 @@ std::string write_reading(const Reading& reading) {
   ordered_json out;
   out["schema"] = "canalrule.reading/1";
   out["image"] = image_json(reading.image, member(original, "image"));
-  for (const auto& [key, text] : {std::pair("reader", &reading.reader), std::pair("tooth", &reading.tooth)})
+  for (const auto& [key, text] : {std::pair("reader", &reading.reader), std::pair("tooth", &reading.tooth),
+                                  std::pair("note", &reading.note)})
     if (!text->empty() || member(original, key) != nullptr) out[key] = *text;
+  put(out, "not_assessable", reading.not_assessable);
   if (reading.radiopaque) out["radiopaque"] = word_of(radiopaque_words, *reading.radiopaque);
   if (reading.response) out["response"] = word_of(response_words, *reading.response);
   if (!reading.scale.empty()) out["scale"] = scale_json(reading.scale, member(original, "scale"));
   out["canals"] = canals_json(reading.canals, member(original, "canals"));
   return write_json(
       with_unknown(std::move(out), original,
-                   {"schema", "image", "reader", "tooth", "radiopaque", "response", "scale", "canals"}));
+                   {"schema", "image", "reader", "tooth", "note", "not_assessable", "radiopaque", "response",
+                    "scale", "canals"}));
 }
 
 }  // namespace canalrule

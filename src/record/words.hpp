@@ -1,6 +1,7 @@
 #pragma once
 
 #include <canalrule/base/grey.hpp>
+#include <canalrule/record/reading.hpp>
 #include <canalrule/record/result.hpp>
 
 #include "fields.hpp"
@@ -12,6 +13,8 @@ inline constexpr Words<Response, 3> response_words{{
     {Response::log, "log"}, {Response::linear, "linear"}, {Response::display, "display"}}};
 inline constexpr Words<Radiopaque, 2> radiopaque_words{{
     {Radiopaque::bright, "bright"}, {Radiopaque::dark, "dark"}}};
+inline constexpr Words<LineSource, 2> line_words{
+    {{LineSource::drawn, "drawn"}, {LineSource::proposed, "proposed"}}};
 inline constexpr Words<Side, 3> side_words{
     {{Side::short_of, "short"}, {Side::at, "at"}, {Side::beyond, "beyond"}}};
 inline constexpr Words<VoidKind, 3> void_kind_words{{

@@ -10,9 +10,7 @@
 /// a line style of its own; the inks only help.
 namespace canalrule::report {
 
-constexpr const char* font_family = "DejaVu Sans";
 constexpr const char* font_families = "DejaVu Sans, Verdana, sans-serif";
-constexpr double halo_width = 2.2;  ///< of the outline behind letters, points
 
 /// Type sizes in points: 6 is the smallest that prints legibly (common practice, no source).
 constexpr double size_title = 13.0;
@@ -52,21 +50,6 @@ constexpr Palette on_paper{
     {184, 66, 0}, {130, 136, 143}, ink_soft, false};
 constexpr Colour body_fill{222, 226, 231};
 constexpr Colour band_fill{150, 166, 184, 0.55};
-
-/// On and off lengths of a line style in points, in proportion to the width; empty for a solid line.
-inline std::vector<double> dash_lengths(const Stroke& stroke) {
-  switch (stroke.dash) {
-    case Dash::dashed:
-      return {4.0 + stroke.width, 2.5 + stroke.width};
-    case Dash::dotted:
-      return {0.01, 2.4 * stroke.width + 0.4};
-    case Dash::dash_dotted:
-      return {5.0 + stroke.width, 2.0 + stroke.width, 0.8 * stroke.width, 2.0 + stroke.width};
-    case Dash::solid:
-      break;
-  }
-  return {};
-}
 
 /// The advance width of a line of text in points, from the advance widths of DejaVu Sans, so that the
 /// layout is the same whatever fonts a machine has. Letters outside ASCII count as wide.

@@ -1,4 +1,4 @@
-#include "page.hpp"
+#include <canalrule/report/scene.hpp>
 
 #include <algorithm>
 #include <cmath>

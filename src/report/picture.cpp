@@ -1,8 +1,8 @@
 #include <canalrule/report/report.hpp>
+#include <canalrule/report/scene.hpp>
 
 #include "draw_png.hpp"
 #include "draw_svg.hpp"
-#include "page.hpp"
 
 namespace canalrule {
 

@@ -1,7 +1,7 @@
 #include <canalrule/report/document.hpp>
 #include <canalrule/report/report.hpp>
 
-#include "page.hpp"
+#include <canalrule/report/scene.hpp>
 #include "plain_text.hpp"
 #include "words.hpp"
 

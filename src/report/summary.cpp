@@ -1,14 +1,13 @@
 #include "summary.hpp"
 
-#include <algorithm>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include <canalrule/report/figures.hpp>
+
 #include "look.hpp"
-#include "plain_text.hpp"
 #include "symbols.hpp"
-#include "words.hpp"
 
 namespace canalrule::report {
 namespace {
@@ -22,51 +21,14 @@ struct Paragraph {
   std::optional<Verdict> verdict;
 };
 
-std::string missing(const CanalResult& canal, std::string_view figure) {
-  const NotAssessable* why = why_missing(canal, figure);
-  return why != nullptr ? "not assessable" : std::string(unknown);
-}
-
-std::string voids_words(const CanalResult& canal) {
-  if (!canal.voids) return missing(canal, "voids");
-  if (canal.voids->empty()) return "none found";
-  const auto longest =
-      std::max_element(canal.voids->begin(), canal.voids->end(),
-                       [](const Void& a, const Void& b) { return a.length_mm.value < b.length_mm.value; });
-  return std::to_string(canal.voids->size()) + ", the longest " + mm(longest->length_mm);
-}
-
-std::string taper_words(const CanalResult& canal) {
-  const Taper& taper = canal.taper;
-  if (!taper.overall) return missing(canal, "taper.overall");
-  const auto third = [](const std::optional<Quantity>& value) {
-    return value ? fixed(value->value, 3) : std::string(unknown);
-  };
-  return taper_figure(*taper.overall) + " mm per mm (apical " + third(taper.apical) + ", middle " +
-         third(taper.middle) + ", coronal " + third(taper.coronal) + ")";
-}
-
 std::vector<Paragraph> paragraphs(const CanalResult& canal, const Result& result) {
   std::vector<Paragraph> out;
-  out.push_back(
-      {"Terminus", canal.terminus ? terminus_words(*canal.terminus) : missing(canal, "terminus"), {}});
-  out.push_back({"Filled length",
-                 canal.filled_length_mm ? mm(*canal.filled_length_mm) : missing(canal, "filled_length_mm"),
-                 {}});
-  out.push_back({"Voids", voids_words(canal), {}});
-  out.push_back({"Taper", taper_words(canal), {}});
-  if (result.judged) {
-    for (const Judgement& judgement : result.judged->judgements) {
-      if (judgement.canal != canal.name) continue;
-      const std::string chance =
-          judgement.probability_within ? " (p\u00A0" + probability(*judgement.probability_within) + ")" : "";
-      out.push_back(
-          {std::string(verdict_words(judgement.verdict)), clean(judgement.text) + chance, judgement.verdict});
-    }
+  for (const FigureLine& figure : figure_lines(canal)) out.push_back({figure.name, figure.value, {}});
+  for (const VerdictLine& each : verdict_lines(canal, result)) {
+    const std::string chance = each.chance.empty() ? "" : " (p\u00A0" + each.chance + ")";
+    out.push_back({each.words, each.asked + chance, each.verdict});
   }
-  for (const Reason& each : grouped_reasons(canal))
-    out.push_back({"Not assessable", each.what + ": " + each.why, {}});
-  for (const Note& warning : canal.warnings) out.push_back({"Warning", clean(warning.text), {}});
+  for (const DoubtLine& doubt : doubt_lines(canal)) out.push_back({doubt.head, doubt.text, {}});
   return out;
 }
 

@@ -26,6 +26,7 @@ READING = {
     "image": {"file": "film.png", "sha256": "0" * 64, "columns": 1100, "rows": 1500},
     "reader": "A1",
     "tooth": "36",
+    "note": "second film of the visit",
     "radiopaque": "bright",
     "response": "log",
     "scale": [
@@ -37,7 +38,7 @@ READING = {
          "from": {"reading": "working-length.reading.json", "points": [[5, 6], [7, 410]]}}],
     "canals": [
         {"name": "ML", "path": [[300, 100], [330, 900]], "apex": [331, 905], "apex_uncertainty_mm": 0.2,
-         "coronal_reference": [290, 50],
+         "coronal_reference": [290, 50], "line": "proposed",
          "planned": {"tip_diameter_mm": 0.25, "taper": 0.08, "working_length_mm": 20,
                      "backfill_from_mm": 5}}]}
 
@@ -51,6 +52,8 @@ READING_FAULTS = {
     "/image/rows": [-1, None],
     "/reader": [1],
     "/tooth": ["39", "56", "3", "90", 36],
+    "/note": [3],
+    "/not_assessable": ["", 3],
     "/radiopaque": ["white", None],
     "/response": ["gamma"],
     "/scale": [{}],
@@ -70,6 +73,7 @@ READING_FAULTS = {
     "/canals/0/apex": [[1], None],
     "/canals/0/apex_uncertainty_mm": [0],
     "/canals/0/coronal_reference": [{}],
+    "/canals/0/line": ["guessed", None],
     "/canals/0/planned": [[]],
     "/canals/0/planned/taper": [-0.01, 0.6, "0.08"],
     "/canals/0/planned/tip_diameter_mm": [0],
@@ -186,6 +190,12 @@ class Refused(InFolder):
                 place[key] = value
                 with self.subTest(pointer=pointer, value=value):
                     self.check_refused_by_both(document, pointer)
+
+    def test_a_film_that_its_reader_found_not_assessable(self):
+        document = {**READING, "canals": [], "not_assessable": "the apex is off the film"}
+        validator("reading").validate(document)
+        done = canalrule("measure", self.write_reading(document))
+        self.assert_refused(done, 3, "the apex is off the film")
 
     def test_a_field_that_is_missing(self):
         for pointer in REQUIRED:

@@ -15,7 +15,7 @@ SOURCE = pathlib.Path(__file__).resolve().parents[2]
 PROGRAM = pathlib.Path(os.environ.get("CANALRULE", SOURCE / "build" / "canalrule"))
 README = SOURCE / "README.md"
 BLOCK = re.compile(r"^```(console|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-SUBCOMMANDS = ("measure", "audit", "plan-audit", "grade", "simulate", "criteria")
+SUBCOMMANDS = ("measure", "draw", "audit", "plan-audit", "grade", "simulate", "criteria")
 
 
 def output_of(command):

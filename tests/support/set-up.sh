@@ -8,10 +8,10 @@ cores="$(nproc)"
 # Debian 12's names: what the program is built from, and what its tests compare it with.
 build_packages=(g++ cmake ninja-build ccache pkg-config libopencv-core-dev libopencv-imgproc-dev
   libdcmtk-dev libboost-program-options-dev nlohmann-json3-dev libpng-dev zlib1g-dev libpugixml-dev
-  nettle-dev libcsv-dev libcairo2-dev fonts-dejavu-core)
+  nettle-dev libcsv-dev libcairo2-dev fonts-dejavu-core qt6-base-dev)
 test_packages=(doctest-dev dcmtk dicom3tools librsvg2-bin clang python3 python3-pydicom
   python3-numpy python3-scipy python3-jsonschema python3-pil poppler-utils slurm-wlm munge
-  chromium chromium-driver python3-selenium)
+  chromium chromium-driver python3-selenium xvfb xauth xdotool)
 
 # install_missing PACKAGE...: calls apt-get only where dpkg doesn't know one of them as installed.
 install_missing() {

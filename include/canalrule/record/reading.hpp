@@ -52,7 +52,11 @@ struct Planned {
   std::optional<double> taper;              ///< mm per mm
   std::optional<double> working_length_mm;  ///< from the coronal reference, see coronal_reference
   std::optional<double> backfill_from_mm;   ///< from the apex, where the backfill starts
+  friend bool operator==(const Planned&, const Planned&) = default;
 };
+
+/// Whose line a path is; a program's proposal is one until a person accepts or changes it.
+enum class LineSource { drawn, proposed };
 
 /// What was marked of one canal.
 struct CanalMarks {
@@ -67,6 +71,7 @@ struct CanalMarks {
   /// The same apex marked again by the same reader, 3 times or more; empty where it was marked once. Their
   /// spread says how well `apex` is known, where apex_uncertainty_mm doesn't.
   Polyline apex_marks = {};
+  LineSource line = LineSource::drawn;
 };
 
 /// What a person marked on one film: `canalrule.reading/1`.
@@ -77,7 +82,9 @@ struct Reading {
   std::optional<Radiopaque> radiopaque;
   std::optional<Response> response;
   std::vector<ScaleMark> scale;
-  std::vector<CanalMarks> canals;  ///< 1 or more
+  std::vector<CanalMarks> canals;  ///< 1 or more; may be none where the film is not assessable
+  std::string note;                ///< about the film, may be empty
+  std::optional<std::string> not_assessable;  ///< the reader's reason why the film can't be read
 
   /// The document it was read from, so that unknown fields are kept when it is written again; null
   /// for a reading made in memory.

@@ -1,14 +1,17 @@
 #pragma once
 
-#include <canalrule/base/point.hpp>
 #include <cstdint>
 #include <optional>
 #include <string>
 #include <variant>
 #include <vector>
 
+#include <canalrule/base/point.hpp>
+#include <canalrule/film/film.hpp>
+#include <canalrule/record/result.hpp>
+
 /// What a picture shows, as values, before anything is drawn. Places and sizes are in points (1/72
-/// inch) of the page, x to the right, y down. All back ends (SVG, PNG, PDF) draw the same scene.
+/// inch) of the page, x to the right, y down. All back ends (SVG, PNG, PDF, the window) draw the same scene.
 namespace canalrule::report {
 
 struct Colour {
@@ -45,6 +48,24 @@ struct Polygon {
   std::optional<Colour> fill;
   std::optional<Stroke> stroke;
 };
+
+constexpr const char* font_family = "DejaVu Sans";
+constexpr double halo_width = 2.2;  ///< of the outline behind letters, points
+
+/// On and off lengths of a line style in points, in proportion to the width; empty for a solid line.
+inline std::vector<double> dash_lengths(const Stroke& stroke) {
+  switch (stroke.dash) {
+    case Dash::dashed:
+      return {4.0 + stroke.width, 2.5 + stroke.width};
+    case Dash::dotted:
+      return {0.01, 2.4 * stroke.width + 0.4};
+    case Dash::dash_dotted:
+      return {5.0 + stroke.width, 2.0 + stroke.width, 0.8 * stroke.width, 2.0 + stroke.width};
+    case Dash::solid:
+      break;
+  }
+  return {};
+}
 
 enum class Anchor { start, middle, end };
 enum class Weight { normal, bold };
@@ -87,5 +108,8 @@ struct Scene {
   std::string description;
   std::vector<Layer> layers;
 };
+
+/// The whole picture on a landscape A4 page (taller where there are more than four canals).
+Scene page_scene(const Film& film, const Result& result);
 
 }  // namespace canalrule::report

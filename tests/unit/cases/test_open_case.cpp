@@ -101,6 +101,48 @@ TEST_CASE("another film may be given in its place, and must be the one that was 
   CHECK(swapped.remedy().find("another film") != std::string::npos);
 }
 
+TEST_CASE("what is at hand already gives the same case as the files, and opens none") {
+  const Folder folder;
+  folder.write_json("file.reading.json", reading());
+  json document = reading();
+  document["scale"].push_back(carried_from("file.reading.json"));
+  const auto file = folder.write_json("a.reading.json", document);
+  const Case from_files = open_case(file);
+  const std::string text = document.dump();
+  std::filesystem::remove(file);
+  std::filesystem::remove(folder.path() / "film.png");
+  const Case at_hand = open_case(file, text, from_files.film, from_files.carried);
+  CHECK(at_hand.film.grey.data == from_files.film.grey.data);
+  CHECK(at_hand.reading_sha256 == from_files.reading_sha256);
+  CHECK(at_hand.reading_file == from_files.reading_file);
+  CHECK(at_hand.image_file == from_files.image_file);
+  CHECK(at_hand.carried.size() == 1);
+
+  document["canals"][0]["apex"] = {-400, 30};
+  CHECK(refusal_of([&] { open_case(file, document.dump(), from_files.film, from_files.carried); }).field() ==
+        "/canals/0/apex");
+  document = json::parse(text);
+  document["image"]["rows"] = 7;
+  CHECK(refusal_of([&] { open_case(file, document.dump(), from_files.film, from_files.carried); }).field() ==
+        "/image/rows");
+  document = json::parse(text);
+  document["scale"][1]["from"]["points"][0] = {5000, 5000};
+  std::vector<canalrule::CarriedFrom> carried = from_files.carried;
+  carried[0].columns = 100;
+  carried[0].rows = 200;
+  CHECK(refusal_of([&] { open_case(file, document.dump(), from_files.film, carried); }).field() ==
+        "/scale/1/from/points/0");
+}
+
+TEST_CASE("a film that its reader found not assessable isn't measured, and that is said") {
+  const Folder folder;
+  json document = reading();
+  document["not_assessable"] = "two roots overlap";
+  const Refusal refused = folder.refuses(document);
+  CHECK(refused.field() == "/not_assessable");
+  CHECK(refused.problem().find("two roots overlap") != std::string::npos);
+}
+
 TEST_CASE("columns and rows that differ are refused with both values") {
   const Folder folder;
   for (const auto& [field, wrong, right] : {std::tuple{"columns", 200, 100}, std::tuple{"rows", 100, 200}}) {

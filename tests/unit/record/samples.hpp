@@ -14,6 +14,7 @@ inline const std::string full_reading = R"({
              "columns": 1100, "rows": 1500, "sensor": "size 2" },
   "reader": "A1",
   "tooth": "36",
+  "note": "second film of the visit",
   "radiopaque": "bright",
   "response": "log",
   "scale": [
@@ -30,7 +31,7 @@ inline const std::string full_reading = R"({
       "planned": { "tip_diameter_mm": 0.25, "taper": 0.08, "working_length_mm": 20.0, "backfill_from_mm": 5.0,
                    "step": { "depth": [1, null, "x"] } },
       "coronal_reference": [295, 60], "colour": "blue" },
-    { "name": "MB", "path": [[400, 100], [410, 900]], "apex": [411, 905] }
+    { "name": "MB", "path": [[400, 100], [410, 900]], "apex": [411, 905], "line": "proposed" }
   ],
   "zone": { "b": [true, 1e-9], "a": 12345678901234567890 }
 })";

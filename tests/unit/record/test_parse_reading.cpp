@@ -50,6 +50,8 @@ TEST_CASE("every field of the contract is read") {
   CHECK(reading.image.rows == 1500);
   CHECK(reading.reader == "A1");
   CHECK(reading.tooth == "36");
+  CHECK(reading.note == "second film of the visit");
+  CHECK_FALSE(reading.not_assessable);
   CHECK(reading.radiopaque == Radiopaque::bright);
   CHECK(reading.response == Response::log);
   REQUIRE(reading.scale.size() == 3);
@@ -79,6 +81,21 @@ TEST_CASE("every field of the contract is read") {
   CHECK(canal.coronal_reference == Point{295, 60});
   CHECK_FALSE(reading.canals[1].planned);
   CHECK_FALSE(reading.canals[1].coronal_reference);
+  CHECK(canal.line == LineSource::drawn);
+  CHECK(reading.canals[1].line == LineSource::proposed);
+}
+
+TEST_CASE("a film that its reader found not assessable needs no canal") {
+  json document = full_reading_json();
+  document["canals"] = json::array();
+  CHECK_THROWS_AS(parse_reading(document.dump(), "x"), Refusal);
+  document["not_assessable"] = "the apex is off the film";
+  const Reading reading = parse_reading(document.dump(), "x");
+  CHECK(reading.canals.empty());
+  CHECK(reading.not_assessable == "the apex is off the film");
+  CHECK(json::parse(write_reading(reading)) == document);
+  document["not_assessable"] = " ";
+  CHECK_THROWS_AS(parse_reading(document.dump(), "x"), Refusal);
 }
 
 TEST_CASE("what is optional may be missing") {

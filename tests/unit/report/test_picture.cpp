@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <canalrule/report/report.hpp>
+#include <canalrule/report/scene.hpp>
 #include <cstring>
 #include <memory>
 #include <pugixml.hpp>
@@ -12,7 +13,6 @@
 #include "../../../src/report/draw_png.hpp"
 #include "../../../src/report/film_image.hpp"
 #include "../../../src/report/look.hpp"
-#include "../../../src/report/page.hpp"
 #include "../../../src/report/plain_text.hpp"
 #include "sample_result.hpp"
 

@@ -1,0 +1,104 @@
+#include <canalrule/desk/measuring.hpp>
+
+#include <system_error>
+#include <utility>
+
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/judge/judge.hpp>
+#include <canalrule/measure/measure.hpp>
+
+namespace canalrule::desk {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// The first source of the same file as it is now.
+template <class Source>
+const Source* known_of(const std::vector<Source>& sources, const Source& now) {
+  for (const Source& source : sources)
+    if (source.file == now.file && source.written == now.written && source.bytes == now.bytes) return &source;
+  return nullptr;
+}
+
+}  // namespace
+
+MeasureAnswer measure_now(const MeasureRequest& request) {
+  MeasureAnswer answer;
+  answer.revision = request.revision;
+  answer.refused = request.refused;
+  if (!answer.refused.text.empty()) return answer;
+  try {
+    Case opened = open_case(request.reading_file, request.reading_text, *request.film, request.carried);
+    opened.whole = request.whole;
+    Result result = measure(opened);
+    if (request.criteria) result.judged = judge(result, *request.criteria);
+    answer.result = std::move(result);
+  } catch (const Refusal& refusal) {
+    answer.refused = {"%1; %2", {refusal.problem(), refusal.remedy()}};
+  }
+  return answer;
+}
+
+std::vector<CarriedFrom> CarriedSources::of(const Reading& reading, const fs::path& reading_file) {
+  std::vector<CarriedFrom> all;
+  std::vector<Source> kept;
+  for (std::size_t i = 0; i < reading.scale.size(); ++i) {
+    const auto* mark = std::get_if<CarriedLength>(&reading.scale[i]);
+    if (mark == nullptr) continue;
+    Source now;
+    now.file = reading_file.parent_path() / mark->from_reading;
+    std::error_code error;
+    now.written = fs::last_write_time(now.file, error);
+    if (!error) now.bytes = fs::file_size(now.file, error);
+    const Source* known = error ? nullptr : known_of(sources_, now);
+    if (known != nullptr) {
+      now.carried = known->carried;
+    } else {
+      Reading one;
+      one.scale = {*mark};
+      now.carried = open_carried(one, reading_file).front();
+    }
+    now.carried.scale_index = i;
+    all.push_back(now.carried);
+    kept.push_back(std::move(now));
+  }
+  sources_ = std::move(kept);
+  return all;
+}
+
+MeasuringThread::MeasuringThread(std::function<void(MeasureAnswer)> done)
+    : done_(std::move(done)), thread_([this] { work(); }) {}
+
+MeasuringThread::~MeasuringThread() {
+  {
+    const std::lock_guard lock(mutex_);
+    leaving_ = true;
+    waiting_.reset();
+  }
+  woken_.notify_one();
+  thread_.join();
+}
+
+void MeasuringThread::ask(MeasureRequest request) {
+  {
+    const std::lock_guard lock(mutex_);
+    waiting_ = std::move(request);
+  }
+  woken_.notify_one();
+}
+
+void MeasuringThread::work() {
+  std::unique_lock lock(mutex_);
+  while (true) {
+    woken_.wait(lock, [this] { return leaving_ || waiting_; });
+    if (leaving_) return;
+    const MeasureRequest request = std::move(*waiting_);
+    waiting_.reset();
+    lock.unlock();
+    done_(measure_now(request));
+    lock.lock();
+  }
+}
+
+}  // namespace canalrule::desk

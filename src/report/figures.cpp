@@ -1,0 +1,102 @@
+#include <canalrule/report/figures.hpp>
+
+#include <algorithm>
+#include <cctype>
+
+#include "plain_text.hpp"
+#include "words.hpp"
+
+namespace canalrule::report {
+namespace {
+
+std::string missing(const CanalResult& canal, std::string_view figure) {
+  const NotAssessable* why = why_missing(canal, figure);
+  return why != nullptr ? "not assessable" : std::string(unknown);
+}
+
+std::string voids_words(const CanalResult& canal) {
+  if (!canal.voids) return missing(canal, "voids");
+  if (canal.voids->empty()) return "none found";
+  const auto longest =
+      std::max_element(canal.voids->begin(), canal.voids->end(),
+                       [](const Void& a, const Void& b) { return a.length_mm.value < b.length_mm.value; });
+  return std::to_string(canal.voids->size()) + ", the longest " + mm(longest->length_mm);
+}
+
+std::string taper_words(const CanalResult& canal) {
+  const Taper& taper = canal.taper;
+  if (!taper.overall) return missing(canal, "taper.overall");
+  const auto third = [](const std::optional<Quantity>& value) {
+    return value ? fixed(value->value, 3) : std::string(unknown);
+  };
+  return taper_figure(*taper.overall) + " mm per mm (apical " + third(taper.apical) + ", middle " +
+         third(taper.middle) + ", coronal " + third(taper.coronal) + ")";
+}
+
+std::string judged_figure(const Judgement& judgement) {
+  if (!judgement.figure) return {};
+  if (judgement.unit.empty())  // a number of voids is exact, a share isn't
+    return judgement.figure->standard_uncertainty > 0.0 ? plus_minus(*judgement.figure)
+                                                        : fixed(judgement.figure->value, 0);
+  const int decimals = judgement.unit == "mm" ? 2 : 3;
+  return plus_minus(*judgement.figure, decimals) + std::string(no_break) + clean(judgement.unit);
+}
+
+}  // namespace
+
+std::vector<FigureLine> figure_lines(const CanalResult& canal) {
+  return {{"Terminus", canal.terminus ? terminus_words(*canal.terminus) : missing(canal, "terminus")},
+          {"Filled length",
+           canal.filled_length_mm ? mm(*canal.filled_length_mm) : missing(canal, "filled_length_mm")},
+          {"Voids", voids_words(canal)},
+          {"Taper", taper_words(canal)}};
+}
+
+std::vector<VerdictLine> verdict_lines(const CanalResult& canal, const Result& result) {
+  std::vector<VerdictLine> lines;
+  if (!result.judged) return lines;
+  for (const Judgement& judgement : result.judged->judgements) {
+    if (judgement.canal != canal.name) continue;
+    lines.push_back({judgement.verdict, std::string(verdict_words(judgement.verdict)), clean(judgement.text),
+                     judged_figure(judgement),
+                     judgement.probability_within ? probability(*judgement.probability_within) : std::string(),
+                     clean(judgement.reason)});
+  }
+  return lines;
+}
+
+std::vector<DoubtLine> doubt_lines(const CanalResult& canal) {
+  std::vector<DoubtLine> lines;
+  for (const Reason& each : grouped_reasons(canal))
+    lines.push_back({"Not assessable", each.what + ": " + each.why});
+  for (const Note& warning : canal.warnings) lines.push_back({"Warning", clean(warning.text)});
+  return lines;
+}
+
+std::vector<DoubtLine> doubt_lines(const Result& result) {
+  std::vector<DoubtLine> lines;
+  for (const Note& warning : result.warnings) lines.push_back({"Warning", clean(warning.text)});
+  return lines;
+}
+
+std::string scale_line(const Result& result) { return scale_words(result.scale); }
+
+std::string criteria_line(const Result& result) { return result.judged ? criteria_name(*result.judged) : ""; }
+
+std::string length_words(const Quantity& length_mm) { return mm(length_mm); }
+
+std::string void_line(const Void& found) {
+  return joined({"Void " + std::string(kind_words(found.kind)), mm(found.length_mm) + " long",
+                 mm(found.width_mm) + " wide", "deficit " + percent(found.deficit),
+                 fixed(found.score, 1) + std::string(no_break) + "sd",
+                 mm_range(found.from_mm, found.to_mm) + " from the apex"},
+                ", ");
+}
+
+std::string break_line(const TaperBreak& taper_break) {
+  std::string words = break_words(taper_break);
+  if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
+  return words;
+}
+
+}  // namespace canalrule::report

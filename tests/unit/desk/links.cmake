@@ -1,0 +1,1 @@
+list(APPEND links film_families canalrule_phantom canalrule_dicom)

@@ -1,0 +1,70 @@
+// What a person types, with decimal point or comma.
+#include <canalrule/desk/entry.hpp>
+
+#include <doctest/doctest.h>
+
+using namespace canalrule::desk;
+
+TEST_CASE("numbers with point or comma, with or without the unit") {
+  for (const char* text : {"21.5", "21,5", " 21.5 ", "21,5 mm", "21.5mm", "021.50"}) {
+    CAPTURE(text);
+    CHECK(entered_mm(text) == std::optional<double>(21.5));
+  }
+  CHECK(entered_mm("31") == std::optional<double>(31.0));
+  CHECK(entered_mm(".3") == std::optional<double>(0.3));
+  CHECK(entered_mm(",25 mm") == std::optional<double>(0.25));
+  CHECK(entered_mm("5.") == std::optional<double>(5.0));
+  for (const char* text : {"", " ", "mm", "-3", "+3", "1.234,5", "1,234.5", "2 1", "21.5 cm", "1e3", "nan",
+                           "0x10", ".", "21..5", "1234567890123", "٣"}) {
+    CAPTURE(text);
+    CHECK_FALSE(entered_mm(text));
+  }
+}
+
+TEST_CASE("a taper is mm per mm, or percent where it says so") {
+  CHECK(entered_taper("0.06") == std::optional<double>(0.06));
+  CHECK(entered_taper("0,06") == std::optional<double>(0.06));
+  CHECK(entered_taper("6 %") == std::optional<double>(0.06));
+  CHECK(entered_taper("6%") == std::optional<double>(0.06));
+  CHECK_FALSE(entered_taper("6"));  // 6 mm per mm is none: nothing is guessed
+  CHECK_FALSE(entered_taper("60 %"));
+  CHECK_FALSE(entered_taper("%"));
+}
+
+TEST_CASE("times of day") {
+  for (const char* text : {"14:30", "14.30", "14h30", "1430", "2:30 pm", "2:30PM", " 14:30 "}) {
+    CAPTURE(text);
+    CHECK(entered_time(text) == std::optional<std::string>("14:30"));
+  }
+  CHECK(entered_time("12:05 am") == std::optional<std::string>("00:05"));
+  CHECK(entered_time("12:05 pm") == std::optional<std::string>("12:05"));
+  CHECK(entered_time("9 am") == std::optional<std::string>("09:00"));
+  CHECK(entered_time("9:05") == std::optional<std::string>("09:05"));
+  for (const char* text : {"24:00", "14:60", "14", "14:3", "13 pm", "0 am", "14:30:15", "noon", ""}) {
+    CAPTURE(text);
+    CHECK_FALSE(entered_time(text));
+  }
+}
+
+TEST_CASE("dates, and none that could be two") {
+  CHECK(entered_date("2026-03-09") == std::optional<std::string>("2026-03-09"));
+  CHECK(entered_date("9.3.2026") == std::optional<std::string>("2026-03-09"));
+  CHECK(entered_date("25/3/2026") == std::optional<std::string>("2026-03-25"));
+  CHECK(entered_date("3/25/2026") == std::optional<std::string>("2026-03-25"));
+  CHECK(entered_date("3/3/2026") == std::optional<std::string>("2026-03-03"));
+  CHECK(entered_date("29.2.2024") == std::optional<std::string>("2024-02-29"));
+  for (const char* text : {"9/3/2026", "29.2.2026", "31.4.2026", "2026-13-01", "2026-00-10", "1.1.26", "2026",
+                           "1-2", "2100-02-29"}) {
+    CAPTURE(text);
+    CHECK_FALSE(entered_date(text));
+  }
+}
+
+TEST_CASE("what is shown has the point, no trailing zeros, and reads back") {
+  CHECK(shown_number(21.0, 3) == "21");
+  CHECK(shown_number(0.25, 3) == "0.25");
+  CHECK(shown_number(1.0 / 3.0, 3) == "0.333");
+  CHECK(shown_number(-0.0001, 2) == "0");
+  for (int i = 0; i < 1000; ++i)
+    CHECK(entered_mm(shown_number(i / 32.0, 5)) == std::optional<double>(i / 32.0));
+}
