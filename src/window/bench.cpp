@@ -28,7 +28,7 @@ class EditCommand : public QUndoCommand {
   int id() const override { return drag_ > 0 ? drag_ : -1; }
   bool mergeWith(const QUndoCommand* next) override {
     const auto* other = dynamic_cast<const EditCommand*>(next);
-    if (other != nullptr) return false;
+    if (other == nullptr) return false;
     std::optional<desk::Change> both = desk::merged(change_, other->change_);
     if (!both) return false;
     change_ = std::move(*both);

@@ -236,6 +236,7 @@ ApexCard::ApexCard(Bench& bench, QWidget* parent) : StepCard(bench, desk::Step::
   });
   connect(uncertainty_, &NumberEdit::entered, this, [this](std::optional<double> value) {
     const std::size_t index = this->bench().current_canal();
+    if (index >= this->bench().drawing().canals.size()) return;
     desk::CanalDrawn canal = this->bench().drawing().canals[index];
     canal.apex_uncertainty_mm = value;
     this->bench().edit(desk::ReplaceCanal{index, canal});

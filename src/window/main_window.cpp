@@ -384,8 +384,7 @@ void MainWindow::show_title() {
 }
 
 void MainWindow::closeEvent(QCloseEvent* event) {
-  // A line that somebody still types in counts as entered.
-  if (QWidget* typing = focusWidget()) typing->clearFocus();
+  finish_typing();
   bench_.save();
   if (bench_.has_film() && bench_.work().save_state().saved == desk::Saved::nowhere) {
     tell(tr("The window stays open, since the marks can be written nowhere: choose another folder for the readings "

@@ -87,6 +87,7 @@ class MainWindow : public QMainWindow {
   void reopen();
   void go_to(std::optional<std::size_t> index);
   void refresh_list();
+  void finish_typing();
   void tell(const QString& words);
   void tell_what_happened();
   void ask_for_other_film(std::size_t mark);

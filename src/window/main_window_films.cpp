@@ -51,6 +51,11 @@ void MainWindow::tell_what_happened() {
 
 bool MainWindow::open(const fs::path& what) { return open_in(what, std::nullopt); }
 
+/// A line that somebody still types in counts as entered, for the film that it was typed at.
+void MainWindow::finish_typing() {
+  if (QWidget* typing = focusWidget()) typing->clearFocus();
+}
+
 /// `index`: which of its films comes first; else the first that isn't done.
 bool MainWindow::open_in(const fs::path& what, std::optional<std::size_t> index) {
   std::optional<desk::Session> opened;
@@ -60,6 +65,7 @@ bool MainWindow::open_in(const fs::path& what, std::optional<std::size_t> index)
     tell(QString::fromUtf8(refusal.what()));
     return false;
   }
+  finish_typing();
   bench_.close();
   session_ = std::move(opened);
   index_.reset();
@@ -80,6 +86,7 @@ bool MainWindow::open_in(const fs::path& what, std::optional<std::size_t> index)
 
 void MainWindow::open_film(std::size_t index) {
   if (!session_ || index >= session_->films.size()) return;
+  finish_typing();
   const desk::SessionFilm& film = session_->films[index];
   bench_.save();
   QString trouble;

@@ -96,14 +96,15 @@ ScaleCard::ScaleCard(Bench& bench, QWidget* parent)
           [this] { this->bench().edit(desk::remove_scale(this->bench().drawing(), mark_)); });
   connect(length_->lineEdit(), &QLineEdit::editingFinished, this, [this] { take_length(length_->currentText()); });
   connect(length_, &QComboBox::textActivated, this, &ScaleCard::take_length);
-  const auto resize = [this](std::optional<double> size, std::optional<double> uncertainty) {
-    this->bench().edit(desk::set_scale_size(this->bench().drawing(), mark_, size, uncertainty));
-  };
-  connect(width_, &NumberEdit::entered, this, [this, resize](std::optional<double> value) {
-    resize(value, this->bench().drawing().scale[mark_].uncertainty_mm);
+  connect(width_, &NumberEdit::entered, this, [this](std::optional<double> value) {
+    const desk::Drawing& drawing = this->bench().drawing();
+    if (mark_ < drawing.scale.size())
+      this->bench().edit(desk::set_scale_size(drawing, mark_, value, drawing.scale[mark_].uncertainty_mm));
   });
-  connect(uncertainty_, &NumberEdit::entered, this, [this, resize](std::optional<double> value) {
-    resize(this->bench().drawing().scale[mark_].size_mm, value);
+  connect(uncertainty_, &NumberEdit::entered, this, [this](std::optional<double> value) {
+    const desk::Drawing& drawing = this->bench().drawing();
+    if (mark_ < drawing.scale.size())
+      this->bench().edit(desk::set_scale_size(drawing, mark_, drawing.scale[mark_].size_mm, value));
   });
   connect(choose_film_, &QPushButton::clicked, this, [this] { Q_EMIT other_film_wanted(mark_); });
   connect(go_on_, &QPushButton::clicked, this, [this] {

@@ -114,7 +114,7 @@ Result without_identity(Result result) {
   result.provenance.image_sha256.clear();
   result.provenance.reading_file.clear();
   result.provenance.reading_sha256.clear();
-
+  result.provenance.reader.clear();
   return result;
 }
 

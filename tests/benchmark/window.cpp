@@ -94,7 +94,8 @@ int main(int count, char** words) {
   double last = begun;
   for (int i = 0; i < moves; ++i) {
     const double due = begun + i * 1000.0 / moves_per_second;
-    while (now_ms() < due) QApplication::processEvents(QEventLoop::AllEvents, 1);
+    do QApplication::processEvents(QEventLoop::AllEvents, 1);
+    while (now_ms() < due);
     const double before = now_ms();
     const QPointF at = start + QPointF(6.0 + (i % 24) * 0.5, (i % 40) * 0.25);
     QMouseEvent move(QEvent::MouseMove, at, view.mapToGlobal(at), Qt::NoButton, Qt::LeftButton, Qt::NoModifier);

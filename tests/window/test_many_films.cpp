@@ -94,6 +94,20 @@ class ManyFilms : public QObject {
     QCOMPARE(desk.bench.drawing().not_assessable, std::optional<std::string>("apex not on the film"));
   }
 
+  void what_is_being_typed_belongs_to_the_film_it_was_typed_at() {
+    Desk desk(folder_, by("A1"));
+    QVERIFY(desk.window.open(folder_));
+    auto& note = desk.control<QLineEdit>(QStringLiteral("Note on this film"));
+    note.setFocus();
+    QTest::keyClicks(&note, QStringLiteral("of the first"));
+    desk.shortcut(Qt::Key_PageDown);
+    QCOMPARE(desk.window.film_index(), std::optional<std::size_t>(1));
+    QVERIFY(desk.bench.drawing().note.empty());
+    QVERIFY(note.text().isEmpty());
+    desk.shortcut(Qt::Key_PageUp);
+    QCOMPARE(desk.bench.drawing().note, std::string("of the first"));
+  }
+
   void one_film_that_cannot_be_used_stops_nobody() {
     std::ofstream(folder_ / "damaged.png", std::ios::binary) << "\x89PNG\r\n\x1a\n and then nothing of use";
     Desk desk(folder_, by("A1"));
