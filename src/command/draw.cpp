@@ -12,7 +12,7 @@
 #include <canalrule/window/start.hpp>
 
 #include "grammar.hpp"
-#include "shipped_criteria.hpp"
+#include "shipped_files.hpp"
 #include "standard_output.hpp"
 #include "subcommand.hpp"
 
@@ -83,8 +83,9 @@ window::Opening opening_of(const po::variables_map& given, const Call& call) {
     if (words.front().empty()) refuse_use(grammar(), "FILM", "names nothing", "");
     opening.what = fs::path(words.front());
   }
-  opening.criteria = criteria_file(path_option(grammar(), given, "criteria").value_or("default").string(),
-                                   call.program);
+  opening.criteria = shipped_file(ShippedKind::criteria,
+                   {"draw", "--criteria", path_option(grammar(), given, "criteria").value_or("default").string()},
+                   call.program);
   if (given.count("reader") != 0) opening.reader = given["reader"].as<std::string>();
   opening.readings = path_option(grammar(), given, "readings");
   if (given.count("blind") != 0) opening.blind_seed = seed_of(given["blind"].as<std::string>());

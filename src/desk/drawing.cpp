@@ -68,7 +68,7 @@ Drawing drawing_of(const Reading& reading) {
   for (const ScaleMark& mark : reading.scale) drawing.scale.push_back(scale_drawn(mark));
   for (const CanalMarks& canal : reading.canals)
     drawing.canals.push_back({canal.name, canal.path, canal.apex, canal.line, canal.apex_uncertainty_mm,
-                              canal.planned, canal.coronal_reference});
+                              canal.planned, canal.coronal_reference, canal.apex_marks});
   drawing.note = reading.note;
   drawing.not_assessable = reading.not_assessable;
   return drawing;
@@ -87,7 +87,7 @@ std::optional<Reading> reading_of(const Drawing& drawing, const Reading& base) {
     const CanalDrawn& canal = drawing.canals[i];
     if (complete(canal) && named_apart(drawing, i))
       reading.canals.push_back({canal.name, canal.path, *canal.apex, canal.apex_uncertainty_mm, canal.planned,
-                                canal.coronal_reference, canal.line});
+                                canal.coronal_reference, canal.apex_marks, canal.line});
   }
   reading.note = drawing.note;
   reading.not_assessable = drawing.not_assessable;

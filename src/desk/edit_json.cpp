@@ -126,6 +126,7 @@ json of_canal(const CanalDrawn& canal) {
   put(out, "apex_uncertainty_mm", canal.apex_uncertainty_mm);
   if (canal.planned) out["planned"] = of_planned(*canal.planned);
   put(out, "coronal_reference", canal.coronal_reference);
+  if (!canal.apex_marks.empty()) out["apex_marks"] = of_line(canal.apex_marks);
   return out;
 }
 
@@ -136,7 +137,8 @@ CanalDrawn to_canal(const json& value) {
           meaning_of(line_words, value.at("line")),
           optional(value, "apex_uncertainty_mm", to_number),
           optional(value, "planned", to_planned),
-          optional(value, "coronal_reference", to_point)};
+          optional(value, "coronal_reference", to_point),
+          optional(value, "apex_marks", to_line).value_or(Polyline{})};
 }
 
 json of_grey(const std::optional<Radiopaque>& radiopaque, const std::optional<Response>& response) {

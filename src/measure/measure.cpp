@@ -8,6 +8,7 @@
 #include <opencv2/core/utility.hpp>
 
 #include "canal_figures.hpp"
+#include "file_in_canal.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
 #include "scale.hpp"

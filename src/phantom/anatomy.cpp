@@ -13,6 +13,9 @@ namespace {
 
 constexpr double pi = std::numbers::pi;
 
+/// Standard deviation of lattice noise over the plane: that of cubic B-splines with normal numbers for weights.
+constexpr double patch_spread = 151.0 / 315.0;
+
 /// Rises from 0 at x = 0 to 1 at x = reach as a quarter of a circle does: a rounded end.
 double rounded(double x, double reach) {
   if (x <= 0.0) return 0.0;
@@ -336,6 +339,10 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
   if (jaw.texture > 0.0)
     pattern = texture(columns, rows, {mm_per_px, jaw.texture_exponent, jaw.strands, jaw.trabecula_mm},
                       description.seed);
+  std::vector<float> patches;
+  if (jaw.patches > 0.0)
+    patches =
+        lattice_noise(columns, rows, jaw.patch_mm / mm_per_px, jaw.patch_mm / mm_per_px, description.seed, 402);
   // The plates are uneven by the same pattern read backwards, which is as good as another.
   std::size_t i = 0;
   const std::size_t last = displaced.value.size() - 1;
@@ -345,6 +352,8 @@ Anatomy build_anatomy(const Description& description, const ToothFrame& frame, c
       const double below = jaw.crest_mm - along - 0.3 * static_cast<double>(uneven.ligament[last - i]);
       const double bone = rounded(below, 3.0);
       double spongy = std::max(0.0, (jaw.bone_mm - jaw.cortical_mm) * bone - displaced.value[i]);
+      if (!patches.empty())
+        spongy *= std::max(0.0, 1.0 + jaw.patches / patch_spread * static_cast<double>(patches[i]));
       double marrow = 0.0;
       if (jaw.lesion_mm > 0.0) {
         // Bone lost about the apex: a ball's chord, its edge soft.

@@ -102,6 +102,8 @@ void read(Fields& f, Jaw& j) {
   f.number("texture_exponent", j.texture_exponent, {0.0, 3.0});
   f.number("strands", j.strands, {0.0, 1.0});
   f.number("trabecula_mm", j.trabecula_mm, {0.2, 3.0});
+  f.number("patches", j.patches, {0.0, 0.6});
+  f.number("patch_mm", j.patch_mm, {1.0, 15.0});
 }
 
 void read(Fields& f, Curve& c) {

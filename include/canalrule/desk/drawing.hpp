@@ -39,6 +39,7 @@ struct CanalDrawn {
   std::optional<double> apex_uncertainty_mm;
   std::optional<Planned> planned;
   std::optional<Point> coronal_reference;  ///< where the working length is measured from
+  Polyline apex_marks = {};                ///< the apex marked again, as the reading had it
   friend bool operator==(const CanalDrawn&, const CanalDrawn&) = default;
 };
 

@@ -1,20 +1,11 @@
 #pragma once
 
-#include <canalrule/record/result.hpp>
-#include <optional>
 #include <string>
 #include <vector>
-
-#include "scale.hpp"
 
 namespace canalrule {
 
 /// What stands with every result, one sentence each.
 std::vector<std::string> cautions();
-
-/// Told where an instrument that gives the scale lies along what was measured as this canal's fill and ends
-/// with it: then the film was taken before the canal was filled.
-std::optional<Note> file_in_canal(const CanalResult& canal, const std::vector<InstrumentSeen>& instruments,
-                                  const ScaleResult& scale);
 
 }  // namespace canalrule

@@ -68,6 +68,8 @@ struct Jaw {
   double texture_exponent = 1.4;    ///< amplitude spectrum falls as 1 / frequency to this power
   double strands = 0.55;            ///< share of the pattern that is strands, 0 to 1
   double trabecula_mm = 0.7;        ///< size of the strands' mesh
+  double patches = 0.0;             ///< bone denser here, thinner there: standard deviation as a share of it
+  double patch_mm = 3.0;            ///< size of such patches
 };
 
 /// A curve in the tooth: straight coronally, bent by `bend_deg` over the last `bend_over_mm`.

@@ -18,7 +18,8 @@ TEST_CASE("an end more than 0.35 mm from where it was first found is uncertain, 
   bench.mm_per_px = film.truth.mm_per_pixel;
   bench.display = false;
   bench.radiopacity = radiopacity_plane(film.film, Response::log, Radiopaque::bright,
-                                        cv::Rect(0, 0, film.film.grey.cols, film.film.grey.rows));
+                                        cv::Rect(0, 0, film.film.grey.cols, film.film.grey.rows),
+                                        bench.mm_per_px);
   const FollowedOrNot answer = follow_fill(bench, marks, {});
   REQUIRE(answer.followed.has_value());
   ScaleResult scale;

@@ -174,6 +174,29 @@ TEST_CASE("the same description gives the same bytes, on any machine; another se
   CHECK(bytes_of(d) != hash);
 }
 
+TEST_CASE("bone in patches is as uneven as asked for, and only the bone is") {
+  Description d = bare(1.0);
+  d.tooth.apex_x = 0.5;
+  d.detector.columns = 900;
+  d.detector.rows = 900;
+  d.detector.window_low = 0.0;
+  d.detector.window_high = 4.0;
+  const cv::Mat even = simulate(d).grey;
+  d.jaw.patches = 0.2;
+  d.jaw.patch_mm = 1.5;
+  const cv::Mat patchy = simulate(d).grey;
+  cv::Mat change;
+  cv::subtract(patchy, even, change, {}, CV_64F);
+  // Below the root there is bone alone: its spongy part's attenuation varies by the share asked for.
+  const cv::Rect bone(0, 780, 900, 120), crown(430, 0, 40, 120);
+  cv::Scalar mean, deviation;
+  cv::meanStdDev(change(bone) * (4.0 / 65535.0), mean, deviation);
+  const double spongy =
+      linear_attenuation(Material::trabecular_bone, 40.0) * (d.jaw.bone_mm - d.jaw.cortical_mm);
+  CHECK(deviation[0] == doctest::Approx(0.2 * spongy).epsilon(0.25));  // some 50 patches
+  CHECK(cv::norm(change(crown), cv::NORM_INF) == 0.0);
+}
+
 TEST_CASE("films drawn at random show their fill, and what was asked for in it") {
   for (std::uint64_t seed = 0; seed < 6; ++seed) {
     const families::WithVoid gap{.kind = DefectKind::across, .length_mm = 0.5};
