@@ -21,11 +21,11 @@ bool has_passed(const ClassCase& one) {
   return one.teacher && one.teacher->mark.standing == Standing::passed;
 }
 
-std::vector<FigureSpread> spreads(const std::vector<ClassCase>& cases, const Rubric& rubric) {
-  std::vector<FigureSpread> figures;
+std::vector<ClassSpread> spreads(const std::vector<ClassCase>& cases, const Rubric& rubric) {
+  std::vector<ClassSpread> figures;
   for (std::size_t i = 0; i < rubric.criteria.size(); ++i) {
     const RubricCriterion& criterion = rubric.criteria[i];
-    FigureSpread spread;
+    ClassSpread spread;
     spread.figure = criterion.looked.figure;
     spread.criterion = criterion.id;
     for (const ClassCase& one : cases) {

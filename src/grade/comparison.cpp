@@ -24,7 +24,7 @@ const CanalResult* canal_named(const Result& result, const std::string& name) {
   return found == result.canals.end() ? nullptr : &*found;
 }
 
-void finish(FigureAgreement& agreement) {
+void finish(ReadingsAgreement& agreement) {
   agreement.differences = statistics::bland_altman(agreement.pairs);
   statistics::Ratings ratings;
   for (const statistics::Pair& pair : agreement.pairs) ratings.push_back({pair.first, pair.second});
@@ -37,9 +37,9 @@ void for_each_pair(const std::vector<ClassCase>& cases, OtherReading other, Visi
     if (one.teacher && one.*other) visit(one, *one.teacher, *(one.*other));
 }
 
-FigureAgreement agreement_of(const std::vector<ClassCase>& cases, OtherReading other, std::string name,
+ReadingsAgreement agreement_of(const std::vector<ClassCase>& cases, OtherReading other, std::string name,
                              std::string unit, const FigureOf& figure) {
-  FigureAgreement agreement{std::move(name), std::move(unit), {}, {}, {}};
+  ReadingsAgreement agreement{std::move(name), std::move(unit), {}, {}, {}};
   for_each_pair(cases, other,
                 [&](const ClassCase&, const MarkedReading& teacher, const MarkedReading& second) {
                   for (const CanalResult& canal : teacher.result.canals) {
@@ -53,8 +53,8 @@ FigureAgreement agreement_of(const std::vector<ClassCase>& cases, OtherReading o
   return agreement;
 }
 
-FigureAgreement agreement_of_marks(const std::vector<ClassCase>& cases, OtherReading other) {
-  FigureAgreement agreement{"mark", "%", {}, {}, {}};
+ReadingsAgreement agreement_of_marks(const std::vector<ClassCase>& cases, OtherReading other) {
+  ReadingsAgreement agreement{"mark", "%", {}, {}, {}};
   for_each_pair(cases, other,
                 [&](const ClassCase&, const MarkedReading& teacher, const MarkedReading& second) {
                   if (teacher.mark.percent && second.mark.percent)
@@ -127,8 +127,8 @@ bool differs(const Mark& before, const Mark& after) {
   return before.percent && std::abs(*before.percent - *after.percent) > rounding;
 }
 
-Comparison compare(const std::vector<ClassCase>& cases, const Rubric& rubric, OtherReading other) {
-  Comparison comparison;
+ReadingsComparison compare(const std::vector<ClassCase>& cases, const Rubric& rubric, OtherReading other) {
+  ReadingsComparison comparison;
   for_each_pair(cases, other,
                 [&](const ClassCase& one, const MarkedReading& teacher, const MarkedReading& second) {
                   ++comparison.cases;

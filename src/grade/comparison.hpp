@@ -9,7 +9,7 @@ namespace canalrule {
 /// Which other reading of a case is compared with the teacher's.
 using OtherReading = std::optional<MarkedReading> ClassCase::*;
 
-Comparison compare(const std::vector<ClassCase>& cases, const Rubric& rubric, OtherReading other);
+ReadingsComparison compare(const std::vector<ClassCase>& cases, const Rubric& rubric, OtherReading other);
 
 /// What another rubric gave before; missing where no case has such a mark.
 std::optional<Regrade> compare_rubrics(const std::vector<ClassCase>& cases);

@@ -31,6 +31,10 @@ constexpr double tip_reach_mm = 0.35;
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr int wide_rounds = 3;
 
+/// A fit has settled when a step moves neither end nor radius by more, mm: well under what the model itself can't
+/// follow (model_width_mm). Chosen here; tests/truth/terminus.cpp.
+constexpr double settled_mm = 0.0015;
+
 using Panels = std::array<Panel, 2>;
 
 /// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `width` deviations.
@@ -333,7 +337,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
+    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) * mm < settled_mm &&
+        (stride.radius * mm < settled_mm || settled)) {
       fit.converged = true;
       break;
     }

@@ -175,6 +175,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
     if (state == fill) {
       if (!any) ends.apical = b;
       if (any && gap_before) {
+        // A piece that begins beyond the apex is not of the canal's fill: it lies apart.
+        if (trace.s_px[ends.coronal] <= 0.0) ends.apical = b;
         before_gap = ends.coronal;
         after_gap = b;
       }
@@ -285,7 +287,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     const int near = static_cast<int>(std::ceil(2.0 * shape.radius)) + shape.half() / 2;
     const std::size_t low = b >= 5 ? b - 5 : 0;
     const std::size_t high = std::min(rows - 1, b + 5);
-    for (std::size_t k = low; k <= high; k += 2) {
+    for (std::size_t k = low; k <= high; k += 1) {
       for (int away = near; away <= near + static_cast<int>(shape.radius) + 4; away += 3) {
         for (const int side : {-1, 1}) {
           const double a = shape.amplitude(blocks, k, centre + side * away);

@@ -23,7 +23,7 @@ double narrowest_bin(const RubricFigure& figure) {
 }
 
 /// Bins of a round width, at most 15 of them, that hold all values. Chosen here: what a small chart can show.
-HistogramChart histogram_of(const FigureSpread& figure, const RubricCriterion& criterion) {
+HistogramChart histogram_of(const ClassSpread& figure, const RubricCriterion& criterion) {
   constexpr double most_bins = 15.0;
   HistogramChart chart;
   const std::string unit(unit_of(figure.figure));
@@ -62,11 +62,11 @@ std::string interval_words(const statistics::Estimate& estimate, int decimals) {
   return words;
 }
 
-int decimals_of(const FigureAgreement& agreement) {
+int decimals_of(const ReadingsAgreement& agreement) {
   return agreement.unit == "%" ? 0 : (agreement.unit == "mm per mm" ? 4 : 2);
 }
 
-Table agreement_table(const Comparison& comparison, const std::string& other) {
+Table agreement_table(const ReadingsComparison& comparison, const std::string& other) {
   Table table{
       "Agreement of figures, 95 % intervals in brackets: Bland and Altman 1986, Shrout and Fleiss 1979",
       {{"Figure"},
@@ -77,7 +77,7 @@ Table agreement_table(const Comparison& comparison, const std::string& other) {
        {"ICC(2,1)", right},
        {"ICC(3,1)", right}},
       {}};
-  for (const FigureAgreement& figure : comparison.figures) {
+  for (const ReadingsAgreement& figure : comparison.figures) {
     const int decimals = decimals_of(figure);
     table.rows.push_back({figure.name + ", " + figure.unit, number(figure.pairs.size()),
                           interval_words(figure.differences.bias, decimals),
@@ -89,7 +89,7 @@ Table agreement_table(const Comparison& comparison, const std::string& other) {
   return table;
 }
 
-Table kappa_table(const Comparison& comparison, const Rubric& rubric) {
+Table kappa_table(const ReadingsComparison& comparison, const Rubric& rubric) {
   Table table{"Agreement of points, quadratic weights (Cohen 1968), by the bands that the figures lie in",
               {{"Criterion"}, {"Pairs", right}, {"Agreed, weighted", right}, {"Weighted kappa", right}},
               {}};
@@ -104,7 +104,7 @@ Table kappa_table(const Comparison& comparison, const Rubric& rubric) {
   return table;
 }
 
-DifferencesChart differences_of(const FigureAgreement& agreement, const std::string& other) {
+DifferencesChart differences_of(const ReadingsAgreement& agreement, const std::string& other) {
   DifferencesChart chart;
   chart.title = "Bland and Altman: " + agreement.name;
   const int decimals = decimals_of(agreement);
@@ -145,11 +145,11 @@ Table moved_table(const std::vector<Moved>& all, const std::string& caption) {
   return table;
 }
 
-void add_agreement(Section& section, const Comparison& comparison, const Rubric& rubric,
+void add_agreement(Section& section, const ReadingsComparison& comparison, const Rubric& rubric,
                    const std::string& other) {
   section.blocks.push_back(agreement_table(comparison, other));
   section.blocks.push_back(kappa_table(comparison, rubric));
-  for (const FigureAgreement& figure : comparison.figures)
+  for (const ReadingsAgreement& figure : comparison.figures)
     if ((figure.name == "mark" || figure.name == "terminus to apex") && figure.differences.lower_limit.value)
       section.blocks.push_back(Figure{differences_of(figure, other), ""});
   if (comparison.canals_unmatched > 0)
@@ -197,7 +197,7 @@ std::optional<Section> criteria_section(const ClassSummary& summary, const Rubri
   }
   section.blocks.push_back(std::move(table));
   for (std::size_t i = 0; i < summary.figures.size(); ++i) {
-    const FigureSpread& figure = summary.figures[i];
+    const ClassSpread& figure = summary.figures[i];
     if (figure.values.empty()) continue;
     section.blocks.push_back(Figure{histogram_of(figure, rubric.criteria[i]),
                                     figure.without == 0

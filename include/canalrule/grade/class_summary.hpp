@@ -13,7 +13,7 @@
 namespace canalrule {
 
 /// The values that one criterion looks at, over all canals, in the list's order.
-struct FigureSpread {
+struct ClassSpread {
   RubricFigure figure = CriterionFigure::terminus_to_apex_mm;
   std::string criterion;  ///< of the rubric, that looks at it
   std::vector<double> values;
@@ -64,7 +64,7 @@ struct StudentSummary {
 };
 
 /// Two readings of the same figure.
-struct FigureAgreement {
+struct ReadingsAgreement {
   std::string name, unit;
   std::vector<statistics::Pair> pairs;  ///< first: the other reading, second: the teacher's
   statistics::BlandAltman differences;
@@ -87,11 +87,11 @@ struct Moved {
 };
 
 /// The teacher's readings beside others of the same films.
-struct Comparison {
+struct ReadingsComparison {
   std::size_t cases = 0;                 ///< with both
   std::size_t canals = 0;                ///< found in both by name
   std::size_t canals_unmatched = 0;      ///< in one of them only
-  std::vector<FigureAgreement> figures;  ///< the mark in percent first
+  std::vector<ReadingsAgreement> figures;  ///< the mark in percent first
   std::vector<CriterionAgreement> criteria;
   std::vector<Moved> moved;  ///< before: the teacher's mark; the list's order
 };
@@ -106,12 +106,12 @@ struct ClassSummary {
   std::size_t cases = 0, measured = 0, marked = 0, passed = 0, open = 0;
   std::vector<double> percents;
   statistics::Distribution marks;
-  std::vector<FigureSpread> figures;
+  std::vector<ClassSpread> figures;
   std::vector<CriterionOutcome> criteria;
   std::vector<FaultCount> faults;        ///< most canals first
   std::vector<Session> sessions;         ///< by date
   std::vector<StudentSummary> students;  ///< by name
-  Comparison self, moderation;
+  ReadingsComparison self, moderation;
   std::optional<Regrade> regrade;
 };
 

@@ -90,7 +90,7 @@ TEST_CASE("the own readings show who rates higher, beyond what the uncertainty g
   CHECK_FALSE(summary.students[2].view.has_value());
   REQUIRE(summary.self.figures.size() == 4);
   CHECK(summary.self.cases == 3);
-  const FigureAgreement& terminus = summary.self.figures[1];
+  const ReadingsAgreement& terminus = summary.self.figures[1];
   CHECK(terminus.pairs.size() == 3);
   // Differences own less teacher's: -4, -0.2, 4: mean -0.0667.
   CHECK(*terminus.differences.bias.value == doctest::Approx(-0.2 / 3.0));
