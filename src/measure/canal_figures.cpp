@@ -33,7 +33,7 @@ constexpr double leaves_root_mm = 0.1;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.007;
+constexpr double model_end_mm = 0.011;
 constexpr double texture_factor = 2.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;
@@ -168,8 +168,11 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
-  const double tip_height = fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) /
-                            (fit.noise * std::sqrt(fit.correlation));
+  // The texture as the stiffer fit left it: a freer one follows it with its radius.
+  const double texture = std::max(fit.noise * std::sqrt(fit.correlation),
+                                  followed.fit.noise * std::sqrt(followed.fit.correlation));
+  const double tip_height =
+      std::min(followed.evidence, fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) / texture);
   if (tip_height < faint_end)
     canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
                                                     "surroundings' texture: look at the end on the picture.",

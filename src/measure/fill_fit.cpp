@@ -21,7 +21,7 @@ constexpr double patch_mm = 0.3;
 
 /// The body's rows are taken together over this length, mm: short beside the knots of radius and background,
 /// so that nothing of them is lost. Chosen here; tests/truth/width.cpp and taper.cpp.
-constexpr double body_row_mm = 0.08;
+constexpr double body_row_mm = 0.06;
 
 /// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.
 /// Chosen here; tests/truth/terminus.cpp.
@@ -30,10 +30,6 @@ constexpr double tip_reach_mm = 0.35;
 /// Rounds in which outliers count with little less weight, while the model is still far off.
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr int wide_rounds = 3;
-
-/// A fit has settled when a step moves neither end nor radius by more, mm: well under what the model itself can't
-/// follow (model_width_mm). Chosen here; tests/truth/terminus.cpp.
-constexpr double settled_mm = 0.0015;
 
 using Panels = std::array<Panel, 2>;
 
@@ -337,8 +333,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) * mm < settled_mm &&
-        (stride.radius * mm < settled_mm || settled)) {
+    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
       fit.converged = true;
       break;
     }

@@ -19,6 +19,8 @@ constexpr double widest_template_mm = 1.02;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< of fill, within the drawn path, coronal of a gap
+constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
+constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -175,8 +177,11 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
     if (state == fill) {
       if (!any) ends.apical = b;
       if (any && gap_before) {
-        // A piece that begins beyond the apex is not of the canal's fill: it lies apart.
-        if (trace.s_px[ends.coronal] <= 0.0) ends.apical = b;
+        // A piece beyond the apex that begins far from it, or far from the fill, is not of that fill: it lies
+        // apart.
+        const double begins_mm = trace.s_px[ends.coronal] * mm_per_px;
+        const double gap_mm = (trace.s_px[b] - trace.s_px[ends.coronal]) * mm_per_px;
+        if (begins_mm <= -apart_mm || (begins_mm <= 0.0 && gap_mm >= apart_gap_mm)) ends.apical = b;
         before_gap = ends.coronal;
         after_gap = b;
       }

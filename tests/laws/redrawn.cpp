@@ -95,7 +95,12 @@ TEST_CASE("five hands on five films") {
         }
       CHECK_MESSAGE(worst <= 1.0, "width at " << worst_at << " of " << hand.terminus->to_apex_mm << " to "
                                               << hand.coronal_level_mm->value << " mm changed by "
-                                              << worst_change << " mm, " << worst << " times what it may");
+                                              << worst_change << " mm, " << worst << " times what it may; voids "
+                                              << hand.voids->size() << " and " << film.careful.voids->size()
+                                              << ", the surest "
+                                              << (hand.voids->empty() ? 0.0 : hand.voids->front().score) << " and "
+                                              << (film.careful.voids->empty() ? 0.0
+                                                                              : film.careful.voids->front().score));
       ++count;
     }
   }
