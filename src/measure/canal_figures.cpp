@@ -42,6 +42,10 @@ constexpr double model_deficit = 0.03;
 /// tests/truth/terminus.cpp and width.cpp.
 constexpr double coronal_mm = 0.012;
 
+/// The same where another fill lies beside or over that end, fitted together. Chosen here;
+/// tests/truth/together.cpp.
+constexpr double coronal_together_mm = 0.055;
+
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
@@ -218,9 +222,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double end = fit.model.end_px;
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;
-  canal.coronal_level_mm = Quantity{to_mm, std::hypot(coronal_mm, to_mm * relative_scale)};
+  const double u_coronal = followed.other.empty() ? coronal_mm : coronal_together_mm;
+  canal.coronal_level_mm = Quantity{to_mm, std::hypot(u_coronal, to_mm * relative_scale)};
   canal.filled_length_mm = Quantity{
-      to_mm - from_mm, std::hypot(std::hypot(coronal_mm, canal.terminus->parts[0].standard_uncertainty_mm),
+      to_mm - from_mm, std::hypot(std::hypot(u_coronal, canal.terminus->parts[0].standard_uncertainty_mm),
                                   (to_mm - from_mm) * relative_scale)};
 
   canal.voids.emplace();

@@ -183,6 +183,13 @@ std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& re
                                         first.coronal_px);
       }
     fit_in_turn(film, crowd(), objects, settings_for(film, stiff_kink_mm));
+    // What one takes from another where they lie over each other is wrong in both.
+    const std::vector<Followed*> fitted = crowd();
+    const bool all_settled = std::all_of(fitted.begin(), fitted.end(), [](const Followed* fill) {
+      return fill == nullptr || fill->settled;
+    });
+    for (Followed* fill : fitted)
+      if (fill != nullptr) fill->settled = all_settled;
     for (std::size_t i = 0; i < count; ++i)
       if (crowded[i]) alone[i] = refuse_what_is_no_fill(film, std::move(alone[i]));
   }
