@@ -1,9 +1,11 @@
+#include <algorithm>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/system.hpp>
 #include <canalrule/base/whole_file.hpp>
 #include <cerrno>
 #include <cstdio>
 #include <fstream>
+#include <limits>
 #include <string>
 #include <system_error>
 
@@ -76,7 +78,14 @@ void flush_folder([[maybe_unused]] const fs::path& folder) {
 
 }  // namespace
 
-std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_bytes) {
+namespace {
+
+struct Opened {
+  std::ifstream in;
+  std::uint64_t size = 0;
+};
+
+Opened open_to_read(const fs::path& file, std::uint64_t limit_bytes) {
   std::error_code error;
   const fs::file_status status = fs::status(file, error);
   if (status.type() == fs::file_type::not_found)
@@ -93,11 +102,39 @@ std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_b
   std::ifstream in(file, std::ios::binary);
   if (!in)
     refuse_input(file, "can't be opened: " + std::system_category().message(errno), "check its permissions");
-  std::vector<std::uint8_t> bytes(size);
-  in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(size));
-  if (static_cast<std::uint64_t>(in.gcount()) != size)
+  return {std::move(in), size};
+}
+
+void read_exactly(std::ifstream& in, std::span<std::uint8_t> bytes, const fs::path& file) {
+  in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(bytes.size()));
+  if (static_cast<std::size_t>(in.gcount()) != bytes.size())
     refuse_input(file, "the file ended while it was read", "copy it again from its source");
+}
+
+}  // namespace
+
+std::vector<std::uint8_t> read_whole(const fs::path& file, std::uint64_t limit_bytes) {
+  return read_start(file, limit_bytes, std::numeric_limits<std::size_t>::max());
+}
+
+std::vector<std::uint8_t> read_start(const fs::path& file, std::uint64_t limit_bytes, std::size_t count) {
+  Opened opened = open_to_read(file, limit_bytes);
+  std::vector<std::uint8_t> bytes(std::min<std::uint64_t>(opened.size, count));
+  read_exactly(opened.in, bytes, file);
   return bytes;
+}
+
+void read_in_pieces(const fs::path& file, std::uint64_t limit_bytes,
+                    const std::function<void(std::span<const std::uint8_t>)>& take) {
+  constexpr std::uint64_t piece_bytes = 256 * 1024;
+  Opened opened = open_to_read(file, limit_bytes);
+  std::vector<std::uint8_t> piece(piece_bytes);
+  for (std::uint64_t left = opened.size; left > 0;) {
+    const std::span<std::uint8_t> now(piece.data(), std::min(left, piece_bytes));
+    read_exactly(opened.in, now, file);
+    take(now);
+    left -= now.size();
+  }
 }
 
 void write_whole(const fs::path& file, std::string_view text) {

@@ -1,5 +1,6 @@
 #include <canalrule/desk/measuring.hpp>
 
+#include <algorithm>
 #include <system_error>
 #include <utility>
 
@@ -67,20 +68,22 @@ std::vector<CarriedFrom> CarriedSources::of(const Reading& reading, const fs::pa
   return all;
 }
 
-MeasuringThread::MeasuringThread(std::function<void(MeasureAnswer)> done)
-    : done_(std::move(done)), thread_([this] { work(); }) {}
+MeasuringThreads::MeasuringThreads(std::function<void(MeasureAnswer)> done) : done_(std::move(done)) {
+  const unsigned threads = std::clamp(std::thread::hardware_concurrency(), 1U, 2U);
+  for (unsigned i = 0; i < threads; ++i) threads_.emplace_back([this] { work(); });
+}
 
-MeasuringThread::~MeasuringThread() {
+MeasuringThreads::~MeasuringThreads() {
   {
     const std::lock_guard lock(mutex_);
     leaving_ = true;
     waiting_.reset();
   }
-  woken_.notify_one();
-  thread_.join();
+  woken_.notify_all();
+  for (std::thread& thread : threads_) thread.join();
 }
 
-void MeasuringThread::ask(MeasureRequest request) {
+void MeasuringThreads::ask(MeasureRequest request) {
   {
     const std::lock_guard lock(mutex_);
     waiting_ = std::move(request);
@@ -88,7 +91,7 @@ void MeasuringThread::ask(MeasureRequest request) {
   woken_.notify_one();
 }
 
-void MeasuringThread::work() {
+void MeasuringThreads::work() {
   std::unique_lock lock(mutex_);
   while (true) {
     woken_.wait(lock, [this] { return leaving_ || waiting_; });
@@ -96,7 +99,14 @@ void MeasuringThread::work() {
     const MeasureRequest request = std::move(*waiting_);
     waiting_.reset();
     lock.unlock();
-    done_(measure_now(request));
+    MeasureAnswer answer = measure_now(request);
+    {
+      const std::lock_guard one_at_a_time(handing_over_);
+      if (answer.revision > handed_over_) {
+        handed_over_ = answer.revision;
+        done_(std::move(answer));
+      }
+    }
     lock.lock();
   }
 }

@@ -20,7 +20,7 @@ cv::Mat clipped_pixels(const Film& film, const ClippedEnds& ends) {
 
 Clipping find_clipping(const Film& film) {
   ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
-  const ClippedEnds ends = clipped_ends(occurring_levels(film, 1), film);
+  const ClippedEnds ends = clipped_ends(occurring_levels(film), film);
   Clipping clipping;
   if (!ends.floor && !ends.ceiling) return clipping;
   clipping.floor = ends.floor;

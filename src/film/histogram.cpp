@@ -58,29 +58,34 @@ std::optional<double> pile_up(Iterator begin, Iterator end, double end_of_scale,
 
 }  // namespace
 
-std::vector<Level> occurring_levels(const Film& film, int row_step) {
+std::vector<Level> occurring_levels(const Film& film) {
   const GreyRange range = grey_range(film);
   const double span = range.highest - range.lowest;
   const float scale = span > 0.0 ? static_cast<float>((bins - 1) / span) : 0.0F;
   const auto origin = static_cast<float>(range.lowest);
-  std::vector<std::int32_t> counts(bins, 0);
-  std::vector<float> example(bins, 0.0F);
+  struct Bin {
+    std::int32_t count = 0;
+    float example = 0.0F;
+  };
+  std::vector<Bin> counted(bins);
   const auto columns = static_cast<std::size_t>(film.grey.cols);
-  for (int row = 0; row < film.grey.rows; row += row_step) {
+  std::vector<std::int32_t> places(columns);
+  for (int row = 0; row < film.grey.rows; ++row) {
     const float* grey = film.grey.ptr<float>(row);
+    for (std::size_t column = 0; column < columns; ++column)
+      places[column] = std::clamp(static_cast<std::int32_t>((grey[column] - origin) * scale + 0.5F), 0, bins - 1);
     const std::uint8_t* unusable = film.unusable.empty() ? nullptr : film.unusable.ptr<std::uint8_t>(row);
     const bool whole = unusable == nullptr || std::memchr(unusable, 255, columns) == nullptr;
-    for (int column = 0; column < film.grey.cols; ++column) {
+    for (std::size_t column = 0; column < columns; ++column) {
       if (!whole && unusable[column] != 0) continue;
-      const auto place = static_cast<int>((grey[column] - origin) * scale + 0.5F);
-      const auto bin = static_cast<std::size_t>(std::clamp(place, 0, bins - 1));
-      ++counts[bin];
-      example[bin] = grey[column];
+      Bin& bin = counted[static_cast<std::size_t>(places[column])];
+      ++bin.count;
+      bin.example = grey[column];
     }
   }
   std::vector<Level> levels;
-  for (std::size_t bin = 0; bin < counts.size(); ++bin)
-    if (counts[bin] > 0) levels.push_back({static_cast<double>(example[bin]), counts[bin]});
+  for (const Bin& bin : counted)
+    if (bin.count > 0) levels.push_back({static_cast<double>(bin.example), bin.count});
   return levels;
 }
 

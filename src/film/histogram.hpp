@@ -13,9 +13,9 @@ struct Level {
   std::int64_t count = 0;
 };
 
-/// The levels that occur, darkest first, of every `row_step`-th row. Greys are told apart to 1/65535 of
-/// what the stored bits can hold (of what occurs, for a film in memory that says nothing of its bits).
-std::vector<Level> occurring_levels(const Film& film, int row_step);
+/// The levels that occur, darkest first. Greys are told apart to 1/65535 of what the stored bits can hold
+/// (of what occurs, for a film in memory that says nothing of its bits).
+std::vector<Level> occurring_levels(const Film& film);
 
 /// The clipped ends in a histogram; `ends` are the ends of the scale.
 struct ClippedEnds {

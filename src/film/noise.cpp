@@ -16,8 +16,6 @@ namespace {
 
 /// So many places at least are looked at: the standard error of the median of their magnitudes is 0.5 %.
 constexpr double wanted_places = 50'000.0;
-/// Rows of the histogram that finds the clipped ends; their exact share isn't needed here.
-constexpr int histogram_row_step = 8;
 /// The square root of the sum of the mask's squares, 1 + 4 + 1 + 4 + 16 + 4 + 1 + 4 + 1.
 constexpr double mask_norm = 6.0;
 /// The median of the magnitude of a standard normal variable.
@@ -95,18 +93,26 @@ double graded_median(std::vector<float>& magnitudes, double step) {
                     static_cast<double>(at);
 }
 
-}  // namespace
-
-double pixel_noise(const Film& film) {
-  ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
+double noise_between(const Film& film, const ClippedEnds& ends) {
   const double step = grey_step(film);
   const double rounding = step / std::sqrt(12.0);
-  const ClippedEnds ends = clipped_ends(occurring_levels(film, histogram_row_step), film);
   std::vector<float> magnitudes = Places(film, ends).magnitudes();
   if (magnitudes.empty()) return rounding;
   return std::max(rounding, graded_median(magnitudes, step) / mask_norm / normal_median);
 }
 
-WholeFilm look_at_whole(const Film& film) { return {find_clipping(film), pixel_noise(film)}; }
+}  // namespace
+
+double pixel_noise(const Film& film) {
+  ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
+  return noise_between(film, clipped_ends(occurring_levels(film), film));
+}
+
+WholeFilm look_at_whole(const Film& film) {
+  WholeFilm whole;
+  whole.clipping = find_clipping(film);
+  whole.noise_grey = noise_between(film, {whole.clipping.floor, whole.clipping.ceiling});
+  return whole;
+}
 
 }  // namespace canalrule

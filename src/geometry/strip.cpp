@@ -19,7 +19,7 @@ std::array<float, 4> cubic_weights(double f) {
 }  // namespace
 
 Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPath& path,
-                   const StripGrid& grid) {
+                   const StripGrid& grid, cv::Point origin) {
   ensure(plane.type() == CV_32FC1, "a strip is sampled from a float plane");
   Strip strip;
   strip.grid = grid;
@@ -35,8 +35,8 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
     for (int j = 0; j < grid.columns; ++j) {
       const double n = grid.n_px(j);
       // Half a pixel: samples sit at pixel centres, image coordinates start at the outer corner.
-      const double x = centre.x - along.y * n - 0.5;
-      const double y = centre.y + along.x * n / path.aspect() - 0.5;
+      const double x = centre.x - along.y * n - 0.5 - origin.x;
+      const double y = centre.y + along.x * n / path.aspect() - 0.5 - origin.y;
       if (!(x >= 1.0 && y >= 1.0 && x < plane.cols - 2.0 && y < plane.rows - 2.0)) continue;
       const auto column = static_cast<int>(x);
       const auto row = static_cast<int>(y);
@@ -51,7 +51,8 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
       if (some_unusable) {
         bool bad = false;
         for (int k = 0; k < 4; ++k) {
-          const std::uint8_t* line = unusable.ptr<std::uint8_t>(row - 1 + k) + column - 1;
+          const std::uint8_t* line =
+              unusable.ptr<std::uint8_t>(origin.y + row - 1 + k) + origin.x + column - 1;
           bad = bad || line[0] != 0 || line[1] != 0 || line[2] != 0 || line[3] != 0;
         }
         if (bad) continue;

@@ -3,7 +3,6 @@
 #include <array>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include <canalrule/base/refusal.hpp>
@@ -45,25 +44,28 @@ std::string what_it_is(std::span<const std::uint8_t> bytes) {
   return "this is neither a PNG nor a DICOM file";
 }
 
-Film read_film(const std::filesystem::path& path, std::vector<std::uint8_t> bytes) {
-  if (looks_like_png(bytes)) return read_png(bytes, largest_film_pixels, path.string());
-  if (!dicom::looks_like_dicom(bytes))
-    throw Refusal(RefusalKind::unusable_input, path.string(), "", what_it_is(bytes),
-                  "films are read from PNG and DICOM");
-  bytes = {};  // DICOM is read from the file itself
-  return dicom::read_dicom(path, largest_film_pixels);
-}
+/// As many bytes as tell a format.
+constexpr std::size_t start_bytes = 4096;
 
 }  // namespace
 
 Film open_film(const std::filesystem::path& path) {
-  std::vector<std::uint8_t> bytes = read_whole(path, largest_file_bytes);
-  const std::string sha256 = sha256_hex(bytes);
-  Film film = read_film(path, std::move(bytes));
+  const std::vector<std::uint8_t> start = read_start(path, largest_file_bytes, start_bytes);
+  Film film;
+  if (looks_like_png(start)) {
+    const std::vector<std::uint8_t> bytes = read_whole(path, largest_file_bytes);
+    film = read_png(bytes, largest_film_pixels, path.string());
+    film.sha256 = sha256_hex(bytes);
+  } else if (dicom::looks_like_dicom(start)) {
+    film = dicom::read_dicom(path, largest_film_pixels);
+    film.sha256 = sha256_hex_of(path, largest_file_bytes);
+  } else {
+    throw Refusal(RefusalKind::unusable_input, path.string(), "", what_it_is(start),
+                  "films are read from PNG and DICOM");
+  }
   if (!film.unusable.empty() && cv::countNonZero(film.unusable) == film.grey.rows * film.grey.cols)
     throw Refusal(RefusalKind::unusable_input, path.string(), "", "every pixel is transparent or padding",
                   "a film shows something");
-  film.sha256 = sha256;
   return film;
 }
 

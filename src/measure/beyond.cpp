@@ -83,7 +83,7 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   const int half = static_cast<int>(aside_mm / (mm * grid.step_px));
   grid.columns = 2 * half + 1;
   grid.first_n_px = -half * grid.step_px;
-  const Strip strip = sample_strip(film.radiopacity, film.unusable, followed.path, grid);
+  const Strip strip = sample_strip(film.radiopacity, film.unusable, followed.path, grid, film.origin);
   std::vector<double> values;
   for (int i = 0; i < grid.rows; ++i)
     for (int j = 0; j < grid.columns; j += 2)
@@ -170,7 +170,7 @@ double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed) {
     const Point p = followed.path.at(-away);
     const int column = static_cast<int>(std::floor(p.x));
     const int row = static_cast<int>(std::floor(p.y));
-    if (column < 0 || row < 0 || column >= film.radiopacity.cols || row >= film.radiopacity.rows) break;
+    if (column < 0 || row < 0 || column >= film.size.width || row >= film.size.height) break;
     if (!film.unusable.empty() && film.unusable.at<std::uint8_t>(row, column) != 0) break;
     reached = away;
   }

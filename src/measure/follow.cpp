@@ -138,13 +138,13 @@ Drawn search_along(const FilmOnBench& film, const CanalMarks& marks, const std::
   const CanalPath path(marks.path, marks.apex, film.aspect);
   const double apical = std::min(path.first_px(), 0.0) - beyond_mm / mm;
   const StripGrid grid = grid_for(mm, half_strip_mm, apical, path.last_px() + before_mm / mm);
-  Drawn drawn{path, sample_strip(film.radiopacity, film.unusable, path, grid), {}, {}};
+  Drawn drawn{path, sample_strip(film.radiopacity, film.unusable, path, grid, film.origin), {}, {}};
   drawn.mask = mask_foreign(drawn.strip, path, foreign);
   // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the
   // trace.
   const bool clipped = film.unusable.data != film.padding.data &&
                        cv::countNonZero(drawn.strip.usable) < grid.rows * grid.columns;
-  const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, path, grid) : drawn.strip;
+  const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, path, grid, film.origin) : drawn.strip;
   drawn.found = search_fill(guide, drawn.mask, mm, path.first_px(), path.last_px(), settings);
   return drawn;
 }
@@ -167,7 +167,7 @@ Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const Can
   const double end = there(model.end_px);
   const StripGrid grid = grid_for(mm, fit_half_mm(film, model, coronal_px, settings_for(film, stiff_kink_mm)),
                                   std::min({own.first_px(), 0.0, end}) - 2.0 / mm, coronal + before_mm / mm);
-  Followed followed{own, sample_strip(film.radiopacity, film.unusable, own, grid), {}, {}, trace, {},
+  Followed followed{own, sample_strip(film.radiopacity, film.unusable, own, grid, film.origin), {}, {}, trace, {},
                     coronal, there(trace.end_px), false, 0.0, 0.0};
   followed.fit.model = moved_model(film, model, end, coronal);
   return followed;

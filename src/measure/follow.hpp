@@ -15,7 +15,9 @@ namespace canalrule {
 
 /// The film as the canals are followed on it.
 struct FilmOnBench {
-  cv::Mat radiopacity;      ///< CV_32FC1, more radiopaque is higher
+  cv::Mat radiopacity;      ///< CV_32FC1, more radiopaque is higher; of the part of the film about the canals
+  cv::Point origin;         ///< that part's first column and row
+  cv::Size size;            ///< of the whole film
   cv::Mat unusable;         ///< CV_8UC1, 255: padding or clipped; or empty
   cv::Mat padding;          ///< CV_8UC1, 255: padding alone; or empty
   double mm_per_px = 0.03;  ///< along the canal

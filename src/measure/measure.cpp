@@ -143,8 +143,10 @@ Result measure(const Case& opened) {
   bench.unusable = film.unusable;
   if (!clipping.mask.empty())
     bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
-  bench.radiopacity =
-      radiopacity_plane(film, response, radiopaque, region_of(opened, bench.mm_per_px), bench.mm_per_px);
+  const cv::Rect region = region_of(opened, bench.mm_per_px);
+  bench.radiopacity = radiopacity_plane(film, response, radiopaque, region, bench.mm_per_px);
+  bench.origin = region.tl();
+  bench.size = film.grey.size();
 
   result.film.columns = film.grey.cols;
   result.film.rows = film.grey.rows;

@@ -33,13 +33,12 @@ double unsmoothed_blur_px(double blur_px, double mm_per_px) {
 
 cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region,
                           double mm_per_px) {
-  cv::Mat plane(film.grey.size(), CV_32FC1, cv::Scalar(0));
-  if (region.empty()) return plane;
+  cv::Mat out(0, 0, CV_32FC1);
+  if (region.empty()) return out;
   const double step =
       (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
   const bool bright = radiopaque == Radiopaque::bright;
   const cv::Mat grey = film.grey(region);
-  cv::Mat out = plane(region);
   if (response == Response::linear) {
     // Exposure in grey steps, at least one.
     const double black = bright ? film.highest_grey : -film.lowest_grey;
@@ -52,7 +51,7 @@ cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiop
   }
   const double smoothing = smoothing_px(mm_per_px);
   if (smoothing > 0.0) cv::GaussianBlur(out, out, cv::Size(), smoothing);
-  return plane;
+  return out;
 }
 
 PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px) {

@@ -9,8 +9,8 @@
 namespace canalrule {
 
 /// The film's grey turned so that more radiopaque is higher: for `log` and `display` the grey itself or
-/// its negative, for `linear` the negative logarithm of the exposure, without unit. CV_32FC1, filled
-/// inside `region` only. Exposure counts from the end of the grey scale that is black or white when
+/// its negative, for `linear` the negative logarithm of the exposure, without unit. CV_32FC1 of
+/// `region`'s size. Exposure counts from the end of the grey scale that is black or white when
 /// nothing arrives; at least one grey step is taken, so that the logarithm exists. Where strips step over
 /// more than a pixel, what is finer than their step is smoothed away, so that it can't fold back.
 cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region,

@@ -165,7 +165,7 @@ std::optional<RootEnd> root_end_of(const FilmOnBench& film, const Followed& foll
   const int half = static_cast<int>(aside_mm / mm);
   grid.columns = 2 * half + 1;
   grid.first_n_px = -half;
-  const Strip strip = sample_strip(film.radiopacity, film.unusable, followed.path, grid);
+  const Strip strip = sample_strip(film.radiopacity, film.unusable, followed.path, grid, film.origin);
   const double fill_px = fit.model.radius_px(std::max(fit.model.end_px, highest / mm));
   const double clear_px = std::min(fill_px + clear_mm / mm, 0.6 * half);
 

@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <vector>
 
 #include <canalrule/base/fault.hpp>
@@ -35,16 +36,32 @@ std::string scalar_text(const ordered_json& value) {
 
 std::string key_text(const std::string& key) { return scalar_text(ordered_json(key)) + ": "; }
 
-std::string on_one_line(const ordered_json& value) {
-  if (!value.is_structured()) return scalar_text(value);
-  std::string text;
-  for (const auto& [key, item] : value.items()) {
-    if (!text.empty()) text += ", ";
-    if (value.is_object()) text += key_text(key);
-    text += on_one_line(item);
+/// Appends what fits `room` columns; false where it doesn't, and then what was appended has no meaning.
+bool append_on_one_line(std::string& out, const ordered_json& value, std::size_t room) {
+  if (!value.is_structured()) {
+    out += scalar_text(value);
+    return out.size() <= room;
   }
-  if (value.is_array()) return "[" + text + "]";
-  return text.empty() ? "{}" : "{ " + text + " }";
+  if (value.empty()) {
+    out += value.is_array() ? "[]" : "{}";
+    return out.size() <= room;
+  }
+  out += value.is_array() ? "[" : "{ ";
+  bool first = true;
+  for (const auto& [key, item] : value.items()) {
+    if (!first) out += ", ";
+    first = false;
+    if (value.is_object()) out += key_text(key);
+    if (!append_on_one_line(out, item, room)) return false;
+  }
+  out += value.is_array() ? "]" : " }";
+  return out.size() <= room;
+}
+
+std::string on_one_line(const ordered_json& value) {
+  std::string text;
+  append_on_one_line(text, value, std::numeric_limits<std::size_t>::max());
+  return text;
 }
 
 bool only_points(const ordered_json& value) {
@@ -83,9 +100,13 @@ void write_one_per_line(std::string& out, const ordered_json& value, std::size_t
 
 /// `column` is where the value starts on its line.
 void write_value(std::string& out, const ordered_json& value, std::size_t indent, std::size_t column) {
-  const std::string line = on_one_line(value);
+  if (!value.is_structured() || value.empty()) {
+    out += on_one_line(value);
+    return;
+  }
   const bool whole_document = column == 0;
-  if (!value.is_structured() || value.empty() || (!whole_document && column + line.size() < widest)) {
+  std::string line;
+  if (!whole_document && column + 1 < widest && append_on_one_line(line, value, widest - column - 1)) {
     out += line;
     return;
   }

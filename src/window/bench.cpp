@@ -42,7 +42,7 @@ class EditCommand : public QUndoCommand {
 };
 
 Bench::Bench(std::shared_ptr<const Criteria> criteria, QObject* parent)
-    : QObject(parent), criteria_(std::move(criteria)), thread_([this](desk::MeasureAnswer answer) {
+    : QObject(parent), criteria_(std::move(criteria)), threads_([this](desk::MeasureAnswer answer) {
         QMetaObject::invokeMethod(
             this, [this, answer = std::move(answer)]() mutable { take(std::move(answer)); },
             Qt::QueuedConnection);
@@ -210,7 +210,7 @@ void Bench::measure() {
   std::vector<std::size_t>& canals = measured_canals_[asked_];
   for (std::size_t i = 0; i < drawing().canals.size(); ++i)
     if (desk::complete(drawing().canals[i])) canals.push_back(i);
-  thread_.ask(std::move(*request));
+  threads_.ask(std::move(*request));
 }
 
 void Bench::take(desk::MeasureAnswer answer) {

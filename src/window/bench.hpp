@@ -140,7 +140,7 @@ class Bench : public QObject {
   desk::Sentence refused_;
   std::optional<PointedAt> pointed_;
   std::future<void> proposal_;
-  desk::MeasuringThread thread_;  // last: it ends first
+  desk::MeasuringThreads threads_;  // last: they end first
 };
 
 }  // namespace canalrule::window

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <cstdio>
 #include <filesystem>
+#include <functional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -13,6 +14,14 @@ namespace canalrule {
 /// The whole content of a file. Refuses (unusable_input) a file that does not exist, is a folder,
 /// can't be read, is empty, or is larger than `limit_bytes`, before allocating for it.
 std::vector<std::uint8_t> read_whole(const std::filesystem::path& file, std::uint64_t limit_bytes);
+
+/// The first `count` bytes of a file, or all of a shorter one. Refuses as read_whole.
+std::vector<std::uint8_t> read_start(const std::filesystem::path& file, std::uint64_t limit_bytes,
+                                     std::size_t count);
+
+/// Hands a file's bytes over piece by piece, in order. Refuses as read_whole.
+void read_in_pieces(const std::filesystem::path& file, std::uint64_t limit_bytes,
+                    const std::function<void(std::span<const std::uint8_t>)>& take);
 
 /// Writes a file whole or not at all: a temporary file beside it, flushed to the disk, then renamed
 /// over the name. Refuses (unwritable_output) with the system's reason; then nothing is left behind.
@@ -43,5 +52,8 @@ void remove_torn_files(const std::filesystem::path& folder);
 
 /// SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
 std::string sha256_hex(std::span<const std::uint8_t> bytes);
+
+/// The same of a file's bytes, read in pieces. Refuses as read_whole.
+std::string sha256_hex_of(const std::filesystem::path& file, std::uint64_t limit_bytes);
 
 }  // namespace canalrule

@@ -58,15 +58,18 @@ class CarriedSources {
   std::vector<Source> sources_;
 };
 
-/// A thread that measures the newest request: one that waits is replaced by a newer one.
-class MeasuringThread {
+/// Threads that measure the newest request: one that waits is replaced by a newer one. Two, where the machine
+/// has as many cores: while one measures, the other already takes what the hand has done since.
+class MeasuringThreads {
  public:
-  /// `done` is called on that thread, once for each request that was measured.
-  explicit MeasuringThread(std::function<void(MeasureAnswer)> done);
-  ~MeasuringThread();  ///< waits for the measurement under way; one that waits is dropped
-  MeasuringThread(const MeasuringThread&) = delete;
-  MeasuringThread& operator=(const MeasuringThread&) = delete;
+  /// `done` is called on those threads, one at a time, for what was measured, newer after older: what is
+  /// overtaken is dropped.
+  explicit MeasuringThreads(std::function<void(MeasureAnswer)> done);
+  ~MeasuringThreads();  ///< waits for the measurements under way; one that waits is dropped
+  MeasuringThreads(const MeasuringThreads&) = delete;
+  MeasuringThreads& operator=(const MeasuringThreads&) = delete;
 
+  /// Revisions grow from request to request.
   void ask(MeasureRequest request);
 
  private:
@@ -77,7 +80,9 @@ class MeasuringThread {
   std::condition_variable woken_;
   std::optional<MeasureRequest> waiting_;
   bool leaving_ = false;
-  std::thread thread_;
+  std::mutex handing_over_;
+  std::uint64_t handed_over_ = 0;  ///< the newest revision that was
+  std::vector<std::thread> threads_;
 };
 
 }  // namespace canalrule::desk

@@ -31,8 +31,9 @@ struct Strip {
 /// Samples `plane` (CV_32FC1) along the path's normals by cubic convolution (Keys, IEEE Trans. Acoust.
 /// Speech Signal Process. 1981;29:1153, a = -1/2), places in double and values in single precision: cv::remap
 /// rounds places to 1/32 px. `unusable` (CV_8UC1 or empty): 255 marks pixels without film. What lies off the film is
-/// unusable.
+/// unusable. `origin`: the plane's first column and row on the film, where it is a part of it; `unusable` is of
+/// the film's size.
 Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPath& path,
-                   const StripGrid& grid);
+                   const StripGrid& grid, cv::Point origin = {});
 
 }  // namespace canalrule

@@ -148,7 +148,7 @@ TEST_CASE("a request shares the film's pixels") {
   CHECK(request->whole);  // looked at once, on opening
 }
 
-TEST_CASE("the measuring thread answers the newest request and drops those it replaced") {
+TEST_CASE("the measuring threads answer the newest request, newer after older, and drop those it replaced") {
   const SampleFolder folder;
   folder.film("short.png");
   Work work = Work::open(folder.reading("short"), {});
@@ -156,7 +156,7 @@ TEST_CASE("the measuring thread answers the newest request and drops those it re
   std::condition_variable came;
   std::vector<std::uint64_t> answered;
   {
-    MeasuringThread thread([&](const MeasureAnswer& answer) {
+    MeasuringThreads threads([&](const MeasureAnswer& answer) {
       const std::lock_guard lock(mutex);
       REQUIRE(answer.result);
       answered.push_back(answer.revision);
@@ -164,7 +164,7 @@ TEST_CASE("the measuring thread answers the newest request and drops those it re
     });
     for (int i = 0; i < 20; ++i) {
       work.apply(MovePoint{{PointPlace::Of::canal, 0, 1}, {300.0 + 0.1 * i, 420.0}});
-      thread.ask(*work.request(nullptr));
+      threads.ask(*work.request(nullptr));
     }
     std::unique_lock lock(mutex);
     REQUIRE(came.wait_for(lock, std::chrono::seconds(60),
