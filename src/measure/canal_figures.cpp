@@ -75,9 +75,20 @@ Stretches wholly_hidden(const std::vector<Unassessable>& unassessable) {
 Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
   Stretches out;
   for (const VoidFound& v : voids)
-    if (v.score > least_void_score)
-      out.emplace_back(v.from_px - void_guard_mm / mm, v.to_px + void_guard_mm / mm);
+    if (v.score > least_void_score) {
+      const double guard = void_guard_mm / mm + v.soft_px;
+      out.emplace_back(v.from_px - guard, v.to_px + guard);
+    }
   return out;
+}
+
+/// Whether every one of the stretches lies within one of the others, or sticks out of it by less than `slack_px`.
+bool covered(const Stretches& stretches, const Stretches& by, double slack_px) {
+  return std::all_of(stretches.begin(), stretches.end(), [&](const auto& one) {
+    return std::any_of(by.begin(), by.end(), [&](const auto& other) {
+      return one.first > other.first - slack_px && one.second < other.second + slack_px;
+    });
+  });
 }
 
 /// Whether what looks like a void beside a stiff model is a step of the fill's width: the width beyond it is
@@ -214,7 +225,13 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm);
       }) > 0)
     fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+  // Once more where the void found is another than the one left out: what of it took part drew the outline in.
+  const Stretches left_out = stretches_of(voids, mm);
   voids = find_voids(film, followed, fit, unseen);
+  if (!covered(stretches_of(voids, mm), left_out, void_guard_mm / mm)) {
+    fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+    voids = find_voids(film, followed, fit, unseen);
+  }
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());
 

@@ -27,6 +27,9 @@ constexpr double body_row_mm = 0.06;
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr double tip_reach_mm = 0.35;
 
+/// Film beside a void that is left out with it, mm. Chosen here; tests/truth/voids.cpp.
+constexpr double void_clear_mm = 0.12;
+
 /// Rounds in which outliers count with little less weight, while the model is still far off.
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr int wide_rounds = 3;
@@ -111,8 +114,21 @@ struct PatchVariance {
 struct Anchor {
   const FillModel& start;
   const FitSettings& settings;
-  double height = 1.0;  ///< the fill's over its flanks
+  double height = 1.0;              ///< the fill's over its flanks
+  std::vector<double> radius_kink;  ///< px, of each coefficient
 };
+
+/// The radius' freedom at each of its coefficients: within a void nothing tells of it, and the outline goes on.
+std::vector<double> radius_kinks(const LocalBasis& basis, const FitSettings& settings, const Stretches& voids) {
+  const double mm = settings.mm_per_px;
+  std::vector<double> kinks(static_cast<std::size_t>(basis.count), settings.kink_mm / mm);
+  for (std::size_t k = 0; k < kinks.size(); ++k) {
+    const double s = basis.first + (static_cast<double>(k) - 1.0) * basis.step;
+    for (const auto& [from, to] : voids)
+      if (s > from && s < to) kinks[k] = std::min(settings.kink_mm, settings.void_kink_mm) / mm;
+  }
+  return kinks;
+}
 
 void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, const FillModel& m,
                 const Background& background, double noise2) {
@@ -120,7 +136,7 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   const FitSettings& settings = anchor.settings;
   const double mm = settings.mm_per_px;
   const double height = anchor.height;
-  add_smoothness(n, places.radius, m.radius, settings.kink_mm / mm, noise2);
+  add_smoothness(n, places.radius, m.radius, anchor.radius_kink, noise2);
   add_smoothness(n, places.centre, m.centre, settings.centre_kink_mm / mm, noise2);
   add_smoothness(n, places.square, background.square, 0.3 * height, noise2);
   add_smoothness(n, places.cube, background.cube, 0.3 * height, noise2);
@@ -208,15 +224,16 @@ cv::Mat draw_part(const Strip& strip, const cv::Mat& mask, const FillModel& star
   return part;
 }
 
-/// `part` less the fill itself within `voids`.
+/// `part` less the fill itself within `voids`, and what of the film a first radius that the void has drawn in
+/// would take for flank, `clear_px`.
 cv::Mat leave_out(const cv::Mat& part, const StripGrid& grid, const FillModel& start, int first, int last,
-                  const Stretches& voids) {
+                  const Stretches& voids, double clear_px) {
   cv::Mat left = part.clone();
   for (const auto& [from, to] : voids) {
     for (int i = first; i < last; ++i) {
       const double s = grid.s_px(i);
       if (s < from || s > to) continue;
-      const double reach = start.radius_px(s) + 2.0 * start.blur_px;
+      const double reach = start.radius_px(s) + 3.0 * start.blur_px + clear_px;
       const double c = start.centre_px(s);
       for (int j = 0; j < grid.columns; ++j)
         if (std::fabs(grid.n_px(j) - c) <= reach) left.at<double>(i, j) = 0.0;
@@ -253,7 +270,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.places = lay_out(start, background.basis);
 
   const cv::Mat all = draw_part(strip, mask, start, flank_px, first, last);
-  const cv::Mat part = voids.empty() ? all : leave_out(all, grid, start, first, last, voids);
+  const cv::Mat part = voids.empty() ? all : leave_out(all, grid, start, first, last, voids, void_clear_mm / mm);
   // About the tip row by row; the body, which is even along its axis, in groups of rows.
   const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);
   const int join = std::clamp(static_cast<int>(grid.row_of(start.end_px + tip_mm / mm)) + 1, first, last);
@@ -262,7 +279,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
                 make_panel(Panel::Kind::body, strip, part, other, join, last, group)};
 
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
-  const Anchor anchor{start, settings, start.contrast * 2.0 * typical_radius};
+  const Anchor anchor{start, settings, start.contrast * 2.0 * typical_radius,
+                      radius_kinks(start.radius_basis, settings, voids)};
   double damping = 1e-3;
   double noise2 = 0.0;
   Normal normal;

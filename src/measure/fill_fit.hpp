@@ -24,6 +24,7 @@ struct FitSettings {
   double beyond_mm = 0.9;        ///< rows apical of the fill's end
   double end_reach_mm = 0.4;     ///< farthest that the end may move from the first guess
   double kink_mm = 0.02;         ///< prior of the radius' second difference between knots
+  double void_kink_mm = 0.005;   ///< the same within a void, where the outline can't be seen
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
   double bend_per_mm = 0.5;      ///< prior of the curve's bend
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it

@@ -47,6 +47,10 @@ struct Normal {
 /// Adds a prior on second differences of local coefficients: sum of (c[i-1] - 2 c[i] + c[i+1])^2 / sd^2, in
 /// units of `noise2`.
 void add_smoothness(Normal& normal, int at, const std::vector<double>& c, double sd, double noise2);
+
+/// The same with a deviation for each coefficient.
+void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const std::vector<double>& sd,
+                    double noise2);
 void add_prior(Normal& normal, int at, double value, double mean, double sd, double noise2);
 
 /// The film less model, smooth background and each row's own line, by the panel's weights.

@@ -22,9 +22,13 @@ struct RowSeries {
 };
 
 /// `residual` and `pattern` (CV_64FC1 of the strip's size) over rows [first, last); `part` 0 leaves a
-/// pixel out. `lag_px`: the longest lag over which noise is taken to be correlated.
+/// pixel out. `lag_px`: the longest lag over which noise is taken to be correlated. `beside` (the same, or
+/// empty): a second pattern that is projected out as well.
 RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::Mat& pattern,
-                     const cv::Mat& part, int first, int last, double lag_px);
+                     const cv::Mat& part, int first, int last, double lag_px, const cv::Mat& beside = {});
+
+/// Noise and autocorrelation as the rows outside [from, to] show them, px.
+void measure_noise(RowSeries& series, double step_px, double lag_px, double from_px, double to_px);
 
 /// Variance of sum_i w_i response_i.
 double variance_of_sum(const RowSeries& series, const std::vector<double>& w);

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "row_series.hpp"
+#include "void_match.hpp"
 
 namespace canalrule {
 
@@ -18,18 +18,26 @@ constexpr double correlated_mm = 0.4;  ///< longest lag of correlated noise
 constexpr double uneven = 0.01;        ///< share by which a flawless fill's density may differ
 constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
+constexpr double least_length_mm = 0.04;
+constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
+constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
+constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
+constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
+constexpr double spread_reach_mm = 0.48;
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
 
 struct Pattern {
   VoidKind kind;
   double place;  ///< middle across the canal, in radii from the centre
   double width;  ///< across the canal, in diameters
+  bool any_radius = false;  ///< blind to what another radius of the fill would show
 };
-constexpr std::array<Pattern, 5> patterns{{{VoidKind::across, 0.0, 1.0},
+constexpr std::array<Pattern, 6> patterns{{{VoidKind::across, 0.0, 1.0},
                                            {VoidKind::inside, 0.0, 0.35},
                                            {VoidKind::inside, 0.0, 0.65},
                                            {VoidKind::along_wall, -0.65, 0.33},
-                                           {VoidKind::along_wall, 0.65, 0.33}}};
+                                           {VoidKind::along_wall, 0.65, 0.33},
+                                           {VoidKind::across, 0.0, 1.0, true}}};
 
 /// What a deficit of 1 of a kind would take from the film, row by row.
 cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid& grid) {
@@ -83,177 +91,106 @@ cv::Mat missing_radiopacity(const FillFit& fit) {
   return missing;
 }
 
-/// A Gaussian's cumulative distribution by a table: linear between 1/256 of a deviation, within 1e-6.
-class BlurredEdge {
- public:
-  explicit BlurredEdge(double blur) : per_px_(256.0 / blur) {
-    for (int k = -reach; k <= reach; ++k) table_.push_back(0.5 * std::erfc(-k / (256.0 * 1.41421356237)));
-  }
-  double at(double distance_px) const {
-    const double x = distance_px * per_px_ + reach;
-    if (x <= 0.0) return 0.0;
-    if (x >= 2.0 * reach) return 1.0;
-    const auto k = static_cast<std::size_t>(x);
-    return table_[k] + (x - static_cast<double>(k)) * (table_[k + 1] - table_[k]);
-  }
-
- private:
-  static constexpr int reach = 5 * 256;
-  double per_px_;
-  std::vector<double> table_;
-};
-
-/// How a gap that takes the share `deficit` of a fill of optical depth `depth` shows in what is missing
-/// where the blurred box has the height `w`: the exposure is blurred, not the attenuation, so that a deep
-/// gap looks longer than it is.
-struct Shade {
-  double depth = 0.0;    ///< optical depth of the fill there
-  double deficit = 0.0;  ///< of it that is missing; 0: shallow
-
-  double shown(double w) const {
-    if (deficit < 0.05 || depth < 0.01 || w <= 0.0) return w;
-    const double filled = std::exp(-depth);
-    const double gap = std::exp(-depth * (1.0 - deficit));
-    return (1.0 + std::log(filled + (gap - filled) * w) / depth) / deficit;
-  }
-};
-
-/// A gap of given ends as the film's blur along the canal leaves it, row by row from `first`.
-struct Box {
-  double from = 0.0, to = 0.0;
-  std::size_t first = 0;
-  std::vector<double> height;
-};
-
-/// Rows of a series by place; all series of a fill have the same ones.
-struct Rows {
-  double first_px = 0.0, step_px = 1.0;
-  std::size_t count = 0;
-
-  /// The first row at or above s.
-  std::size_t at(double s) const {
-    const double row = std::ceil((s - first_px) / step_px);
-    return static_cast<std::size_t>(std::clamp(row, 0.0, static_cast<double>(count)));
-  }
-  double s_px(std::size_t i) const { return first_px + static_cast<double>(i) * step_px; }
-};
-
-Box make_box(const Rows& rows, const BlurredEdge& edge, double blur, double from, double to,
-             const Shade& shade) {
-  Box box{from, to, rows.at(from - 4.0 * blur), {}};
-  const std::size_t end = rows.at(to + 4.0 * blur);
-  for (std::size_t i = box.first; i < end; ++i)
-    box.height.push_back(shade.shown(edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)));
-  return box;
-}
-
-/// Sums over a series' rows before each row, with which a box's baseline costs the same however long it is.
-struct Sums {
-  std::vector<double> uu, uus, uuss;  ///< strength squared, times s, times s squared
-  std::vector<double> ur, urs;        ///< strength times response, times s
-  std::vector<double> served;         ///< rows of any strength
-
-  explicit Sums(const RowSeries& series) {
-    for (std::vector<double>* sum : {&uu, &uus, &uuss, &ur, &urs, &served}) sum->assign(1, 0.0);
-    for (std::size_t i = 0; i < series.s_px.size(); ++i) {
-      const double u = series.strength[i];
-      const double s = series.s_px[i];
-      uu.push_back(uu.back() + u * u);
-      uus.push_back(uus.back() + u * u * s);
-      uuss.push_back(uuss.back() + u * u * s * s);
-      ur.push_back(ur.back() + u * series.response[i]);
-      urs.push_back(urs.back() + u * series.response[i] * s);
-      served.push_back(served.back() + (u > 0.0 ? 1.0 : 0.0));
-    }
-  }
-};
-
-double between(const std::vector<double>& sum, std::size_t from, std::size_t to) {
-  return to > from ? sum[to] - sum[from] : 0.0;
-}
-
-struct Match {
-  double z = 0.0;
-  double amplitude = 0.0;
-  double u_amplitude = 0.0;
-};
-
-/// What every match of a fill has in common, px.
-struct Looking {
-  Rows rows;
-  double blur = 1.0;
-  double baseline = 1.0;
-};
-
-/// Strength of a box in a series, against a baseline that slopes along the canal. `ratio`: of the correlated
-/// to the independent variance; `floor_share`: what the amplitude is never surer than.
-Match match(const RowSeries& series, const Sums& sums, const Looking& looking, const Box& box,
-            double floor_share, double ratio) {
-  Match m;
-  const Rows& rows = looking.rows;
-  const double aside = looking.baseline + 2.0 * looking.blur;
-  const std::size_t begin = rows.at(box.from - aside);
-  const std::size_t end = rows.at(box.to + aside);
-  if (end < begin + 5) return m;
-  const double outside = between(sums.served, begin, rows.at(box.from - looking.blur)) +
-                         between(sums.served, rows.at(box.to + looking.blur), end);
-  const std::size_t in_from = rows.at(box.from - 0.5);
-  const std::size_t in_to = rows.at(box.to + 0.5);
-  const double inside = between(sums.served, in_from, in_to);
-  if (outside < 5.0 || inside < 0.7 * static_cast<double>(in_to - in_from)) return m;
-  const double middle = 0.5 * (box.from + box.to);
-  double x0 = 0, x1 = 0, bb = 0, br = 0;
-  for (std::size_t k = 0; k < box.height.size(); ++k) {
-    const std::size_t i = box.first + k;
-    const double u = series.strength[i];
-    const double shown = u * box.height[k];
-    x0 += u * shown;
-    x1 += u * shown * (rows.s_px(i) - middle);
-    bb += shown * shown;
-    br += shown * series.response[i];
-  }
-  const double b0 = between(sums.uu, begin, end);
-  const double s1 = between(sums.uus, begin, end);
-  const double b1 = s1 - middle * b0;
-  const double b2 = between(sums.uuss, begin, end) - middle * (2.0 * s1 - middle * b0);
-  const double r0 = between(sums.ur, begin, end);
-  const double r1 = between(sums.urs, begin, end) - middle * r0;
-  // With fill on one side only, the slope can't be told from the gap: a level alone then.
-  const double length = box.to - box.from + 2.0 * aside;
-  const double det = b0 * b2 - b1 * b1;
-  const bool sloped = det > 1e-9 * b0 * b0 * length * length;
-  const double level = sloped ? (b2 * x0 - b1 * x1) / det : x0 / std::max(b0, 1e-30);
-  const double tilt = sloped ? (b0 * x1 - b1 * x0) / det : 0.0;
-  const double tt = bb - level * x0 - tilt * x1;
-  if (tt <= 0.0) return m;
-  m.amplitude = (br - level * r0 - tilt * r1) / tt;
-  m.u_amplitude = std::hypot(series.noise * std::sqrt(ratio / tt), floor_share);
-  m.z = m.amplitude / m.u_amplitude;
-  return m;
-}
-
-/// Ratio of the correlated to the independent variance of a box's amplitude, for a box of a length in
-/// the middle of the fill: it depends on little else.
-double correlation_ratio(const RowSeries& series, const BlurredEdge& edge, double length,
-                         double baseline_px) {
-  const double middle = series.s_px[series.s_px.size() / 2];
-  std::vector<double> w;
-  double white = 0.0;
-  for (const double s : series.s_px) {
-    if (std::fabs(s - middle) > 0.5 * length + baseline_px) continue;
-    w.push_back(edge.at(s - middle + 0.5 * length) - edge.at(s - middle - 0.5 * length) -
-                length / (length + 2.0 * baseline_px));
-    white += w.back() * w.back();
-  }
-  const double independent = series.noise * series.noise * white;
-  return independent > 0.0 ? variance_of_sum(series, w) / independent : 1.0;
-}
-
 struct Candidate {
   std::size_t pattern = 0, length = 0;
   double from = 0.0, to = 0.0;
   Match found;
 };
+
+/// What a gap explains when no more than all of the fill can be missing: its score squared, less what the amplitude
+/// beyond 1 would have added.
+double explained(const Match& m) {
+  const double beyond = m.amplitude > 1.0 ? (m.amplitude - 1.0) / m.u_amplitude : 0.0;
+  return m.amplitude > 0.0 ? m.z * m.z - beyond * beyond : 0.0;
+}
+
+/// Moves a gap's ends by steepest improvement of what it explains, in steps down to a two hundredth of a mm.
+template <class Matched>
+void settle_ends(const Matched& matched, double& from_px, double& to_px, double mm) {
+  double now = explained(matched(from_px, to_px, 0.0));
+  for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
+    bool moved = true;
+    for (int turn = 0; turn < 30 && moved; ++turn) {
+      moved = false;
+      for (const auto& [df, dt] : {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d},
+                                   std::pair{-d, d}, std::pair{d, -d}}) {
+        const double from = from_px + df;
+        const double to = to_px + dt;
+        if (to - from < least_length_mm / mm) continue;
+        const double there = explained(matched(from, to, 0.0));
+        if (there <= now + 1e-9) continue;
+        from_px = from;
+        to_px = to;
+        now = there;
+        moved = true;
+      }
+    }
+  }
+}
+
+/// A gap's edge as it shows: softer than the film's blur where its faces are seen aslant.
+struct SoftEdge {
+  double blur = 1.0;  ///< px
+  BlurredEdge edge;
+
+  explicit SoftEdge(double blur_px) : blur(blur_px), edge(blur_px) {}
+};
+
+/// A candidate with its ends, its edges' softness and its depth settled.
+struct Settled {
+  const SoftEdge* soft = nullptr;
+  double from = 0.0, to = 0.0;
+  double deficit = 0.0;  ///< that shapes it
+  double explains = 0.0;
+};
+
+/// A gap's depth shapes it, and its shape tells its depth: twice.
+template <class MatcherOf>
+Settled settle(const MatcherOf& matcher_of, const Candidate& candidate, const SoftEdge* soft, double mm) {
+  Settled s{soft, candidate.from, candidate.to, std::clamp(candidate.found.amplitude, 0.0, 1.0), 0.0};
+  for (int turn = 0; turn < 2; ++turn) {
+    const auto matched = matcher_of(s.deficit);
+    settle_ends(matched, s.from, s.to, mm);
+    const Match m = matched(s.from, s.to, 0.0);
+    s.explains = explained(m);
+    if (turn == 0) s.deficit = std::clamp(m.amplitude, 0.0, 1.0);
+  }
+  return s;
+}
+
+/// Standard uncertainties of a gap's length and deficit.
+struct Spread {
+  double length_px = 0.0;
+  double deficit = 0.0;
+};
+
+/// Over all ends near those found, each weighted by its likelihood: a short gap may as well be shallower and longer,
+/// and a shallow one may end at one edge in the texture or the next.
+template <class Matched>
+Spread spread_about(const Matched& matched, double from_px, double to_px, double mm) {
+  const double step = spread_step_mm / mm;
+  const int reach = static_cast<int>(spread_reach_mm / spread_step_mm);
+  const double top = explained(matched(from_px, to_px, 0.0));
+  double total = 0.0, length = 0.0, length2 = 0.0, deficit = 0.0, deficit2 = 0.0;
+  for (int i = -reach; i <= reach; ++i)
+    for (int k = -reach; k <= reach; ++k) {
+      const double from = from_px + i * step;
+      const double to = to_px + k * step;
+      if (to - from < least_length_mm / mm) continue;
+      const Match m = matched(from, to, 0.0);
+      const double w = std::exp(0.5 * (explained(m) - top));
+      const double missing = std::clamp(m.amplitude, 0.0, 1.0);
+      total += w;
+      length += w * (to - from);
+      length2 += w * (to - from) * (to - from);
+      deficit += w * missing;
+      deficit2 += w * (missing * missing + m.u_amplitude * m.u_amplitude);
+    }
+  length /= total;
+  deficit /= total;
+  return {std::sqrt(std::max(0.0, length2 / total - length * length)),
+          std::sqrt(std::max(0.0, deficit2 / total - deficit * deficit))};
+}
 
 void take_out(std::vector<RowSeries>& series, const Candidate& c, double guard) {
   for (RowSeries& s : series)
@@ -282,7 +219,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   std::vector<RowSeries> series;
   for (const Pattern& pattern : patterns) {
     series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first,
-                                fit.last_row, correlated_mm / mm));
+                                fit.last_row, correlated_mm / mm,
+                                pattern.any_radius ? fit.maps.by_radius : cv::Mat()));
     for (const auto& [from, to] : rows_out)
       for (std::size_t i = 0; i < series.back().s_px.size(); ++i)
         if (series.back().s_px[i] >= from && series.back().s_px[i] <= to) {
@@ -295,8 +233,14 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   const double step = 0.03 / mm;
   const double baseline = baseline_mm / mm;
 
-  const Looking looking{{series[0].s_px.front(), grid.step_px, series[0].s_px.size()}, blur, baseline};
-  const BlurredEdge edge(blur);
+  const Rows rows{series[0].s_px.front(), grid.step_px, series[0].s_px.size()};
+  const auto about = [&](double from, double to) {
+    const double aside = baseline + 2.0 * blur;
+    return Window{from - aside, to + aside};
+  };
+  std::vector<SoftEdge> softs;
+  for (const double times : softness) softs.emplace_back(times * blur);
+  const BlurredEdge& edge = softs.front().edge;
   std::vector<Sums> sums(series.begin(), series.end());
 
   // Every place and size once; after a find, again where it lies in the way.
@@ -311,9 +255,9 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
       const double from = middle - 0.5 * length;
       const double to = middle + 0.5 * length;
       if (from < low - 0.2 / mm || to > high + 0.2 / mm) continue;
-      const Box box = make_box(looking.rows, edge, blur, from, to, {});
+      const Box box = make_box(rows, edge, blur, from, to, {});
       for (std::size_t p = 0; p < patterns.size(); ++p)
-        looked.push_back({p, l, from, to, match(series[p], sums[p], looking, box, uneven, ratio[p][l])});
+        looked.push_back({p, l, from, to, match(series[p], sums[p], rows, blur, about(from, to), box, uneven, ratio[p][l])});
     }
   }
 
@@ -328,47 +272,48 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
                          [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
     if (top == looked.end() || value_of(*top) <= 0.0) break;
     const Candidate best = *top;
-    const double z2 = best.found.z * best.found.z - penalty;
+    // The void itself isn't noise.
+    RowSeries others = series[best.pattern];
+    if (patterns[best.pattern].kind == VoidKind::across)
+      measure_noise(others, grid.step_px, correlated_mm / mm, best.from - blur, best.to + blur);
+    const double spread = correlation_ratio(others, edge, best.to - best.from, baseline);
+    const Window window = about(best.from, best.to);
+    const double z = match(others, sums[best.pattern], rows, blur, window,
+                           make_box(rows, edge, blur, best.from, best.to, {}), uneven, spread)
+                         .z;
+    const double z2 = z * z - penalty;
     if (z2 < least_score * least_score) break;
 
-    // Ends by steepest improvement of what the box explains, in steps down to a fiftieth of a mm.
     Candidate fine = best;
-    const double spread = ratio[best.pattern][best.length];
-    // A fill's mean chord is pi / 4 of its diameter.
-    const double diameter = 2.0 * fit.model.radius_px(0.5 * (best.from + best.to));
-    const Shade shade{fit.model.absorption * 0.7854 * diameter, std::clamp(best.found.amplitude, 0.0, 1.0)};
-    const auto matched = [&](double from, double to, double floor_share) {
-      return match(series[fine.pattern], sums[fine.pattern], looking,
-                   make_box(looking.rows, edge, blur, from, to, shade), floor_share, spread);
+    // The mean chord of a round fill, each weighted by its own square as a match does: 9 pi / 16 of the radius.
+    const double depth = fit.model.absorption * 1.7671 * fit.model.radius_px(0.5 * (best.from + best.to));
+    const auto matcher = [&](const SoftEdge& soft, double deficit) {
+      return [&, deficit](double from, double to, double floor_share) {
+        const Box box = make_box(rows, soft.edge, soft.blur, from, to, {depth, deficit});
+        return match(others, sums[best.pattern], rows, soft.blur, window, box, floor_share, spread);
+      };
     };
-    Match now = matched(fine.from, fine.to, 0.0);
-    for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
-      bool moved = true;
-      for (int turn = 0; turn < 30 && moved; ++turn) {
-        moved = false;
-        for (const auto& [df, dt] :
-             {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d}}) {
-          const double from = fine.from + df;
-          const double to = fine.to + dt;
-          if (to - from < 0.04 / mm) continue;
-          const Match m = matched(from, to, 0.0);
-          if (m.amplitude <= 1.1 && m.z > now.z + 1e-9) {
-            fine.from = from;
-            fine.to = to;
-            now = m;
-            moved = true;
-          }
-        }
-      }
+    // The gap's faces lie across the canal, which leans towards the film: each shows blurred by the film's blur
+    // or more.
+    Settled settled;
+    for (const SoftEdge& soft : softs) {
+      const Settled one = settle(
+          [&](double deficit) { return matcher(soft, deficit); }, best, &soft, mm);
+      if (settled.soft == nullptr || one.explains > settled.explains + softer_explains) settled = one;
     }
+    fine.from = settled.from;
+    fine.to = settled.to;
+    const auto matched = matcher(*settled.soft, settled.deficit);
     fine.found = matched(fine.from, fine.to, uneven);
+    const Spread around = spread_about(matched, fine.from, fine.to, mm);
 
     VoidFound v;
     v.from_px = fine.from;
     v.to_px = fine.to;
     v.deficit = std::clamp(fine.found.amplitude, 0.0, 1.0);
-    v.u_deficit = fine.found.u_amplitude;
+    v.u_deficit = std::hypot(around.deficit, uneven);
     v.score = std::sqrt(std::max(0.0, z2));
+    v.soft_px = settled.soft->blur;
     const Pattern& pattern = patterns[fine.pattern];
     v.kind = pattern.kind;
     const double s = 0.5 * (fine.from + fine.to);
@@ -376,20 +321,17 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     v.offset_px = fit.model.centre_px(s) + pattern.place * r;
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
-    // An end's place: the amplitude's noise over the box's slope at its edge (a Gaussian's height), two ends.
-    const double per_px = 1.0 / (2.5066 * blur);
-    v.u_length_px =
-        std::sqrt(2.0) * std::min(fine.found.u_amplitude / std::max(0.02, v.deficit) / per_px *
-                                      std::sqrt(std::max(1.0, (fine.to - fine.from) / (2.5 * blur))),
-                                  fine.to - fine.from);
+    // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
+    // an eighth of the depth, over the edge's slope.
+    const double off = 2.0 * depth_known_to * depth * v.deficit / 8.0 * 2.5066 * settled.soft->blur;
+    v.u_length_px = std::hypot(around.length_px, off);
     voids.push_back(v);
-    take_out(series, fine, 2.5 * blur);
+    take_out(series, fine, 2.5 * settled.soft->blur);
     sums = std::vector<Sums>(series.begin(), series.end());
     for (Candidate& c : looked)
       if (c.from < fine.to + 2.0 * baseline && c.to > fine.from - 2.0 * baseline)
-        c.found = match(series[c.pattern], sums[c.pattern], looking,
-                        make_box(looking.rows, edge, blur, c.from, c.to, {}), uneven,
-                        ratio[c.pattern][c.length]);
+        c.found = match(series[c.pattern], sums[c.pattern], rows, blur, about(c.from, c.to),
+                        make_box(rows, edge, blur, c.from, c.to, {}), uneven, ratio[c.pattern][c.length]);
   }
   return voids;
 }

@@ -12,6 +12,7 @@ namespace canalrule {
 struct VoidFound {
   double from_px = 0.0, to_px = 0.0;
   double u_length_px = 0.0;
+  double soft_px = 0.0;    ///< Gaussian standard deviation of its ends as they show
   double offset_px = 0.0;  ///< of its middle from the strip's axis
   double width_px = 0.0, u_width_px = 0.0;
   double deficit = 0.0, u_deficit = 0.0;

@@ -74,8 +74,9 @@ int main(int argc, char** argv) {
   using namespace canalrule;
   if (argc < 3) {
     std::puts(
-        "usage: accuracy FAMILY COUNT [FIRST_SEED [DEFECT]]\n"
-        "  FAMILY clean, usual or hard; DEFECT none (default), gap, break or own (the family's own)");
+        "usage: accuracy FAMILY COUNT [FIRST_SEED [DEFECT [LENGTH_MM DEFICIT]]]\n"
+        "  FAMILY clean, usual or hard; DEFECT none (default), gap (0.5 mm and whole unless said), break or\n"
+        "  own (the family's own)");
     return 2;
   }
   cv::setNumThreads(1);
@@ -83,6 +84,8 @@ int main(int argc, char** argv) {
   const int count = std::atoi(argv[2]);
   const int first = argc > 3 ? std::atoi(argv[3]) : 1;
   const std::string defect = argc > 4 ? argv[4] : "none";
+  const double gap_mm = argc > 6 ? std::atof(argv[5]) : 0.5;
+  const double gap_deficit = argc > 6 ? std::atof(argv[6]) : 1.0;
   const bool verbose = std::getenv("ACCURACY_ROWS") != nullptr;
 
   Sample terminus, outline, coronal, width, overall, apical, middle, coronal_taper, void_place, void_length,
@@ -90,12 +93,12 @@ int main(int argc, char** argv) {
   int refused = 0, false_voids = 0, fills = 0, gaps = 0, gaps_found = 0, false_breaks = 0, breaks = 0,
       breaks_found = 0, gross = 0, gross_warned = 0, warned = 0;
   double seconds = 0.0;
-  std::vector<double> times;
+  std::vector<double> times, true_scores, false_scores;
   for (int k = 0; k < count; ++k) {
     const auto seed = static_cast<std::uint64_t>(first + k);
     families::Choice choice;
     if (defect == "gap")
-      choice.defect = families::WithVoid{phantom::DefectKind::across, 0.5, 1.0, 1.0, std::nullopt};
+      choice.defect = families::WithVoid{phantom::DefectKind::across, gap_mm, gap_deficit, 1.0, std::nullopt};
     if (defect == "break") choice.with_break = true;
     const phantom::Description d = family == "clean"  ? families::clean_film(seed, choice)
                                    : family == "hard" ? families::hard_film(seed, choice)
@@ -148,15 +151,17 @@ int main(int argc, char** argv) {
       taper(middle, got.taper.middle, truth.taper_middle);
       taper(coronal_taper, got.taper.coronal, truth.taper_coronal);
       std::vector<bool> met(truth.voids.size(), false);
+      std::vector<double> best_score(truth.voids.size(), 0.0);
       int false_here = 0;
       if (got.voids) {
         for (const Void& v : *got.voids) {
-          if (v.score < 5.0) continue;
           bool hit = false;
           for (std::size_t t = 0; t < truth.voids.size(); ++t) {
             const auto& tv = truth.voids[t];
             if (v.from_mm > tv.to_mm + 0.15 || v.to_mm < tv.from_mm - 0.15) continue;
             hit = true;
+            best_score[t] = std::max(best_score[t], v.score);
+            if (v.score < 5.0) continue;
             if (met[t]) continue;
             met[t] = true;
             void_place.add(0.5 * (v.from_mm + v.to_mm) - 0.5 * (tv.from_mm + tv.to_mm), 0.0);
@@ -165,10 +170,13 @@ int main(int argc, char** argv) {
                 v.deficit.value - (v.kind == VoidKind::across ? tv.deficit_section : tv.deficit_point),
                 v.deficit.standard_uncertainty);
           }
-          if (!hit) ++false_here;
+          if (hit) continue;
+          false_scores.push_back(v.score);
+          if (v.score >= 5.0) ++false_here;
         }
       }
       false_voids += false_here;
+      true_scores.insert(true_scores.end(), best_score.begin(), best_score.end());
       gaps += static_cast<int>(truth.voids.size());
       gaps_found += static_cast<int>(std::count(met.begin(), met.end(), true));
       std::vector<bool> broken(truth.breaks.size(), false);
@@ -201,6 +209,7 @@ int main(int argc, char** argv) {
             if (v.score > 3.0)
               std::printf(" [%.2f-%.2f d%.2f s%.1f k%d]", v.from_mm, v.to_mm, v.deficit.value, v.score,
                           static_cast<int>(v.kind));
+        for (const auto& v : truth.voids) std::printf(" (true %.2f-%.2f d%.2f)", v.from_mm, v.to_mm, v.deficit_section);
         for (const auto& b : truth.breaks) std::printf(" {true %.2f %+.3f}", b.at_mm, b.step_mm);
         for (const TaperBreak& b : got.taper.breaks)
           std::printf(" {%s %.2f %+.3f s%.1f}", b.kind.c_str(), b.at_mm, b.step_mm.value, b.score);
@@ -227,5 +236,13 @@ int main(int argc, char** argv) {
   print("void deficit", void_deficit);
   std::printf("  voids: %d of %d found, %d false at score 5; breaks: %d of %d found, %d false\n", gaps_found,
               gaps, false_voids, breaks_found, breaks, false_breaks);
+  if (!true_scores.empty()) {
+    std::sort(false_scores.rbegin(), false_scores.rend());
+    const auto allowed = static_cast<std::size_t>(0.1 * fills);
+    const double limit = allowed < false_scores.size() ? false_scores[allowed] : 0.0;
+    const auto found = std::count_if(true_scores.begin(), true_scores.end(), [&](double s) { return s > limit; });
+    std::printf("  at 0.1 false voids a fill: %ld of %zu found, above a score of %.2f\n", static_cast<long>(found),
+                true_scores.size(), limit);
+  }
   return 0;
 }
