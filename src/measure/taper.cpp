@@ -20,9 +20,16 @@ constexpr double merged_mm = 2.6;        ///< opposite kinks nearer than this ma
 constexpr double smooth_mm = 0.5;        ///< over which diameters are smoothed for a reversal
 constexpr double least_break_score = 4.0;
 
-/// Length of canal over which model_width_mm is alike.
+/// What the fit's covariance doesn't hold of a taper, as standard uncertainties of the diameter: over this length of
+/// canal, and beside each end of the fill; the factor of texture's variance, which reaches farther than a knot; and
+/// the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
-/// The same of a step, and of a kink times the window's length.
+constexpr double model_taper_mm = 0.0015;
+constexpr double end_reach_mm = 0.5;
+constexpr double model_end_mm = 0.0075;
+constexpr double texture_reach = 3.0;
+constexpr double bone_share = 0.08;
+/// What the model can't follow of a step, and of a kink times the window's length.
 constexpr double step_model_mm = 0.006;
 constexpr double kink_model_mm = 0.02;
 constexpr double kink_preference = 1.15;
@@ -55,6 +62,7 @@ struct Contrast {
   double value = 0.0;
   double u = 0.0;
   bool good = false;
+  std::vector<double> weights;  ///< of the span's diameters
 };
 
 template <class Function>
@@ -88,7 +96,23 @@ Contrast coefficient(const Diameters& rows, Span span, int functions, Function&&
   c.value = dot(w.data(), rows.diameter_px.data() + span.first, n);
   c.u = std::sqrt(variance(rows, w, span.first));
   c.good = std::isfinite(c.value) && c.u > 0.0;
+  c.weights = std::move(w);
   return c;
+}
+
+/// Variance of sum w_i d_i for the errors of the fitted radius alone, px^2 of the weights' unit.
+double fitted_variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
+  std::vector<double> share(static_cast<std::size_t>(rows.radius_basis.count), 0.0);
+  for (std::size_t i = 0; i < w.size(); ++i) {
+    const LocalBasis::Weights at = rows.radius_basis.at(rows.s_px[first + i]);
+    for (std::size_t k = 0; k < at.value.size(); ++k)
+      share[static_cast<std::size_t>(at.first) + k] += 2.0 * w[i] * at.value[k];
+  }
+  double sum = 0.0;
+  for (int a = 0; a < rows.radius_basis.count; ++a)
+    sum += share[static_cast<std::size_t>(a)] *
+           dot(share.data(), rows.radius_covariance.ptr<double>(a), share.size());
+  return std::max(0.0, sum);
 }
 
 double shape_of(const TaperBreak& b, double s, double mm_along) {
@@ -183,19 +207,10 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
     rows.weight.push_back(out || variance_here <= 0.0 ? 0.0 : 1.0 / variance_here);
   }
   rows.autocorrelation = series.autocorrelation;
-  // What contrast, bend and blur leave unknown moves all radii together: the fit's variance of the mean
-  // radius, less what independent rows would give.
-  const auto& p = fit.places;
-  double sum = 0.0;
-  double mean = 0.0;
-  const int n = fit.model.radius_basis.count;
-  for (int a = 2; a + 1 < n; ++a) {
-    mean += fit.model.radius[static_cast<std::size_t>(a)];
-    for (int b = 2; b + 1 < n; ++b) sum += fit.covariance.at<double>(p.radius + a, p.radius + b);
-  }
-  const double count = std::max(1, n - 3);
-  mean /= count;
-  rows.common_relative = std::sqrt(std::max(0.0, sum)) / count / std::max(1.0, mean);
+  rows.radius_basis = fit.model.radius_basis;
+  const int radius = fit.places.radius;
+  fit.covariance(cv::Rect(radius, radius, rows.radius_basis.count, rows.radius_basis.count))
+      .copyTo(rows.radius_covariance);
   return rows;
 }
 
@@ -210,8 +225,20 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
   if (!c.good) return std::nullopt;
   // A slope over a length L from errors alike over 2 mm: their deviation times sqrt(12 / places) / L.
   const double length = (to_px - from_px) * mm_per_px;
-  const double model = model_width_mm * std::sqrt(12.0 / std::max(1.0, length / model_length_mm)) / length;
-  return Quantity{c.value, std::hypot(std::hypot(c.u, model), c.value * rows.common_relative)};
+  const double model = model_taper_mm * std::sqrt(12.0 / std::max(1.0, length / model_length_mm)) / length;
+  double tip = 0.0;
+  double crown = 0.0;
+  double in_bone = 0.0;
+  const double reach = end_reach_mm / mm_per_px;
+  for (std::size_t i = 0; i < c.weights.size(); ++i) {
+    const double s = rows.s_px[span.first + i];
+    if (s < rows.s_px.front() + reach) tip += c.weights[i];
+    if (s > rows.s_px.back() - reach) crown += c.weights[i];
+    if (s < 0.0) in_bone += c.weights[i] * rows.diameter_px[span.first + i];
+  }
+  const double fitted = std::sqrt(texture_reach * fitted_variance(rows, c.weights, span.first));
+  const double ends = std::hypot(tip, crown) * model_end_mm / mm_per_px;
+  return Quantity{c.value, std::hypot(std::hypot(fitted, model), std::hypot(ends, in_bone * bone_share))};
 }
 
 std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across) {

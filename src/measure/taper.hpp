@@ -20,7 +20,8 @@ struct Diameters {
   std::vector<double> diameter_px;
   std::vector<double> weight;           ///< inverse variance of independent rows; 0 where a row can't serve
   std::vector<double> autocorrelation;  ///< of the rows' errors
-  double common_relative = 0.0;  ///< relative standard uncertainty that all rows share (contrast, blur)
+  LocalBasis radius_basis;              ///< of the fitted radius, which follows errors over long stretches
+  cv::Mat radius_covariance;            ///< CV_64FC1, of its coefficients, px^2
 };
 
 Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
