@@ -112,6 +112,7 @@ ordered_json agreement_json(const Agreement& agreement) {
   return {
       {"films_read_again", agreement.films_read_again}, {"canals_read_again", agreement.canals_read_again},
       {"pairs", list(agreement.pairs, pair_json)},      {"pairs_left_out", agreement.pairs_left_out},
+      {"readers_left_out", agreement.readers_left_out},
       {"joint", joint_json(agreement.joint)},           {"spread", list(agreement.spread, split_json)}};
 }
 

@@ -18,6 +18,7 @@ using Kind = PairAgreement::Kind;
 using statistics::KappaWeights;
 
 constexpr std::size_t most_pairs = 12;    // see Agreement
+constexpr std::size_t most_readers = 60;  // see Agreement
 constexpr std::size_t most_points = 500;  // see FigureAgreement
 
 /// The readings of one canal by one reader, in the list's order: places in Gathered::canals.
@@ -48,8 +49,29 @@ struct Twice {
   const CanalNote* second;
 };
 
+/// How many of these canals each named reader read.
+std::map<std::string, std::size_t> canals_by_reader(const std::map<std::uint32_t, ByReader>& canals) {
+  std::map<std::string, std::size_t> read;
+  for (const auto& [canal, readers] : canals)
+    for (const auto& [name, places] : readers)
+      if (!name.empty()) ++read[name];
+  return read;
+}
+
+/// The readers who read most of these canals, at most `most_readers`; of those who read as many, by name.
+std::set<std::string> who_read_most(const std::map<std::string, std::size_t>& read) {
+  std::vector<std::pair<std::string, std::size_t>> most_first(read.begin(), read.end());
+  std::stable_sort(most_first.begin(), most_first.end(),
+                   [](const auto& a, const auto& b) { return a.second > b.second; });
+  most_first.resize(std::min(most_first.size(), most_readers));
+  std::set<std::string> names;
+  for (const auto& [name, count] : most_first) names.insert(name);
+  return names;
+}
+
 std::map<PairKey, std::vector<Twice>> pairs_of(const Gathered& gathered,
-                                               const std::map<std::uint32_t, ByReader>& canals) {
+                                               const std::map<std::uint32_t, ByReader>& canals,
+                                               const std::set<std::string>& compared) {
   std::map<PairKey, std::vector<Twice>> pairs;
   for (const auto& [canal, readers] : canals)
     for (auto one = readers.begin(); one != readers.end(); ++one) {
@@ -57,9 +79,9 @@ std::map<PairKey, std::vector<Twice>> pairs_of(const Gathered& gathered,
       if (places.size() >= 2)
         pairs[{name.empty() ? Kind::reader_unnamed : Kind::within_reader, name, name}].push_back(
             {&gathered.canals[places[0]], &gathered.canals[places[1]]});
-      if (name.empty()) continue;
+      if (!compared.contains(name)) continue;
       for (auto other = std::next(one); other != readers.end(); ++other)
-        pairs[{Kind::between_readers, name, other->first}].push_back(
+        if (compared.contains(other->first)) pairs[{Kind::between_readers, name, other->first}].push_back(
             {&gathered.canals[places.front()], &gathered.canals[other->second.front()]});
     }
   return pairs;
@@ -160,10 +182,7 @@ PairAgreement pair_agrees(const Gathered& gathered, const PairKey& key, const st
 /// The largest set of readers that is left when the one who read least is dropped until at least two canals
 /// were read by all; empty where fewer than three are left.
 std::vector<std::string> joint_readers(const std::map<std::uint32_t, ByReader>& canals) {
-  std::map<std::string, std::size_t> read;
-  for (const auto& [canal, readers] : canals)
-    for (const auto& [name, places] : readers)
-      if (!name.empty()) ++read[name];
+  std::map<std::string, std::size_t> read = canals_by_reader(canals);
   while (read.size() >= 3) {
     const auto common = std::count_if(canals.begin(), canals.end(), [&](const auto& canal) {
       return std::all_of(read.begin(), read.end(),
@@ -250,7 +269,10 @@ Agreement agreement_of(const Gathered& gathered, const AuditHead& head, double l
     agreement.reason = agreement.joint.reason = "No film was read more than once.";
     return agreement;
   }
-  const std::map<PairKey, std::vector<Twice>> pairs = pairs_of(gathered, canals);
+  const std::map<std::string, std::size_t> read = canals_by_reader(canals);
+  const std::set<std::string> compared = who_read_most(read);
+  agreement.readers_left_out = read.size() - compared.size();
+  const std::map<PairKey, std::vector<Twice>> pairs = pairs_of(gathered, canals, compared);
   std::vector<const std::pair<const PairKey, std::vector<Twice>>*> most_first;
   for (const auto& pair : pairs) most_first.push_back(&pair);
   std::stable_sort(most_first.begin(), most_first.end(),

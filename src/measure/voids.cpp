@@ -271,16 +271,29 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
         std::max_element(looked.begin(), looked.end(),
                          [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
     if (top == looked.end() || value_of(*top) <= 0.0) break;
-    const Candidate best = *top;
-    // The void itself isn't noise.
+    Candidate best = *top;
+    const Window window = about(best.from, best.to);
+    const Box sharp = make_box(rows, edge, blur, best.from, best.to, {});
+    // Of kinds that show at one place, the one that takes most out of what the fit left over.
+    const auto matched_as = [&](const RowSeries& noise, std::size_t pattern, double spread, double floor_share) {
+      return match(noise, sums[pattern], rows, blur, window, sharp, floor_share, spread);
+    };
+    double most = 0.0;
+    for (std::size_t p = 0; p < patterns.size() && !patterns[best.pattern].any_radius; ++p) {
+      if (patterns[p].any_radius) continue;
+      const double preferred = patterns[p].kind == VoidKind::across ? 1.0 : across_preference;
+      const double taken = preferred * series[p].noise * std::sqrt(explained(matched_as(series[p], p, 1.0, 0.0)));
+      if (taken <= most) continue;
+      most = taken;
+      best.pattern = p;
+    }
+    // The void itself isn't noise. But a bubble or a gap along a wall is as short as the texture's own patches.
     RowSeries others = series[best.pattern];
     if (patterns[best.pattern].kind == VoidKind::across)
       measure_noise(others, grid.step_px, correlated_mm / mm, best.from - blur, best.to + blur);
     const double spread = correlation_ratio(others, edge, best.to - best.from, baseline);
-    const Window window = about(best.from, best.to);
-    const double z = match(others, sums[best.pattern], rows, blur, window,
-                           make_box(rows, edge, blur, best.from, best.to, {}), uneven, spread)
-                         .z;
+    best.found = matched_as(others, best.pattern, spread, uneven);
+    const double z = best.found.z;
     const double z2 = z * z - penalty;
     if (z2 < least_score * least_score) break;
 

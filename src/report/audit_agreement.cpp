@@ -190,6 +190,11 @@ Section agreement_section(const AuditSummary& summary) {
     section.blocks.emplace_back(Paragraph{
         std::to_string(agreement.pairs_left_out) + " more pairs of readers with fewer canals are left out.",
         Paragraph::Kind::small});
+  if (agreement.readers_left_out > 0)
+    section.blocks.emplace_back(
+        Paragraph{std::to_string(agreement.readers_left_out) +
+                      " more readers, who read fewer of these canals, are not set side by side with others.",
+                  Paragraph::Kind::small});
   section.blocks.emplace_back(
       Paragraph{"Limits of agreement: Bland and Altman 1986. ICC: Shrout and Fleiss 1979, single readings; "
                 "(2,1) counts "

@@ -74,6 +74,9 @@ struct Agreement {
   /// Most canals first, then by name; at most 12 (chosen here), the rest counted.
   std::vector<PairAgreement> pairs;
   std::size_t pairs_left_out = 0;
+  /// Those who read least of more than 60 readers (chosen here): they are not set side by side with others, since
+  /// the pairs of readers of one film grow with the square of their number.
+  std::size_t readers_left_out = 0;
   JointAgreement joint;
   std::vector<SpreadSplit> spread;
   std::string reason;  ///< why there is none at all; empty where there is

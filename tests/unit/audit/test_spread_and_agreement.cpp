@@ -189,6 +189,19 @@ TEST_CASE("readings that name nobody are set side by side as such") {
   CHECK(agreement.pairs[0].canals == 3);
 }
 
+TEST_CASE("of very many readers of one film those who read most are set side by side, the others counted") {
+  Rows rows;
+  for (int reader = 0; reader < 100; ++reader)
+    for (int film = 0; film < (reader >= 90 ? 2 : 1); ++film)
+      rows.add("film " + std::to_string(film), {canal(1.0 + 0.01 * reader, V::within)}).read_by =
+          "R" + std::to_string(100 + reader);
+  const Agreement agreement = summarise(head_of(), rows.source()).agreement;
+  CHECK(agreement.readers_left_out == 40);
+  CHECK(agreement.pairs.size() + agreement.pairs_left_out == 60 * 59 / 2);
+  CHECK(agreement.pairs.front().first == "R190");
+  CHECK(agreement.pairs.front().canals == 2);
+}
+
 TEST_CASE("of many readers the pairs with most in common are shown, of many pairs of values some are drawn") {
   Rows rows;
   for (int i = 0; i < 600; ++i)
