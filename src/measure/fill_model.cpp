@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <opencv2/imgproc.hpp>
 
 #include "chord.hpp"
@@ -87,8 +88,7 @@ struct Curve {
 };
 
 Curve curve_at(const FillModel& model, double s) {
-  return {model.contrast * (1.0 + model.contrast_slope * slope_share(model, s)), model.bend,
-          model.absorption};
+  return {model.contrast * contrast_share(model, s), model.bend, model.absorption};
 }
 
 constexpr double least_exposure = 1e-6;
@@ -207,6 +207,14 @@ double FillModel::centre_px(double s) const { return spline(centre_basis, centre
 
 double slope_share(const FillModel& model, double s) {
   return (s - model.contrast_at_px) / model.contrast_span_px;
+}
+
+double outside_share(const FillModel& model, double s) {
+  return 0.5 * std::erfc(s / (std::numbers::sqrt2 * model.apex_soft_px));
+}
+
+double contrast_share(const FillModel& model, double s) {
+  return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s);
 }
 
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {

@@ -19,10 +19,12 @@ struct FillModel {
   std::vector<double> radius, centre;  ///< coefficients, px
   double contrast = 1.0;               ///< radiopacity per px of thickness at `contrast_at_px`
   double contrast_slope = 0.0;         ///< relative change of it over `contrast_span_px` towards the crown
+  double contrast_outside = 0.0;       ///< relative change of it where the fill has left the root, at s < 0
   double contrast_at_px = 0.0, contrast_span_px = 1.0;
   double bend = 0.0;         ///< per px of thickness
   double absorption = 0.01;  ///< per px of thickness, fixed
   double blur_px = 1.5;      ///< Gaussian standard deviation
+  double apex_soft_px = 3.0; ///< over which the root's end gives way to bone, Gaussian standard deviation
   double end_px = 0.0;       ///< s of the very tip
   double cap_px = 1.0;       ///< length of the rounded tip
   double empty = 0.0;        ///< radiopacity per px of the empty canal against dentine
@@ -64,7 +66,10 @@ struct BodyRows {
 ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
                     const cv::Mat& other = {});
 
-/// Where s lies along the contrast's slope: the contrast there is contrast * (1 + contrast_slope * this).
+/// Where s lies along the contrast's slope, and how far outside the root, 0 to 1: the contrast there is
+/// contrast * contrast_share = contrast * (1 + contrast_slope * slope_share + contrast_outside * outside_share).
 double slope_share(const FillModel& model, double s);
+double outside_share(const FillModel& model, double s);
+double contrast_share(const FillModel& model, double s);
 
 }  // namespace canalrule

@@ -103,6 +103,7 @@ ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
   p.cube = take(background.count);
   p.contrast = take(1);
   p.slope = take(1);
+  p.outside = take(1);
   p.bend = take(1);
   p.blur = take(1);
   p.end = take(1);
@@ -258,10 +259,11 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     if (row[centre] != nullptr) local(model.centre_basis, places.centre, centre);
     local(background.basis, places.square, square);
     local(background.basis, places.cube, cube);
-    const double along = slope_share(model, s);
-    const std::array<Act, 8> global{
+    const double per_share = model.contrast / contrast_share(model, s);
+    const std::array<Act, 9> global{
         {{places.contrast, 1.0, contrast},
-         {places.slope, model.contrast * along / (1.0 + model.contrast_slope * along), contrast},
+         {places.slope, per_share * slope_share(model, s), contrast},
+         {places.outside, per_share * outside_share(model, s), contrast},
          {places.bend, 1.0, bend},
          {places.blur, 1.0, blur},
          {places.end, 1.0, end},

@@ -56,7 +56,7 @@ cv::Mat thickness_on(const Followed& own, const Followed& other) {
     const CanalPath::Projection at = own.path.project(other.path.at(s, model.centre_px(s)));
     const double x = model.cap_px > 0.0 ? std::min(1.0, (s - model.end_px) / model.cap_px) : 1.0;
     const double cap = std::sqrt(std::max(0.0, 1.0 - (1.0 - x) * (1.0 - x)));
-    const double height = model.contrast * (1.0 + model.contrast_slope * slope_share(model, s));
+    const double height = model.contrast * contrast_share(model, s);
     seen.push_back({grid.row_of(at.s_px), at.n_px, model.radius_px(s) * cap, height});
   }
   std::vector<double> spare(2 * static_cast<std::size_t>(grid.columns));
@@ -72,7 +72,7 @@ cv::Mat thickness_on(const Followed& own, const Followed& other) {
       const double f = (i - a.row) / along;
       const double radius = std::max(least_radius_px, a.radius + f * (b.radius - a.radius));
       const double s = grid.s_px(i);
-      const double own_height = mine.contrast * (1.0 + mine.contrast_slope * slope_share(mine, s));
+      const double own_height = mine.contrast * contrast_share(mine, s);
       add_chord(grid, radius / upright, 1.0, a.n + f * (b.n - a.n), upright * a.height / own_height,
                 {thickness.ptr<double>(i), spare.data(), spare.data() + grid.columns});
     }
