@@ -15,7 +15,7 @@ constexpr std::array<double, 10> lengths_mm{0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 
 constexpr double tip_mm = 0.35;        ///< nearest to the fill's end that a void is looked for
 constexpr double baseline_mm = 1.0;    ///< fill beside a void that it is compared with, on each side
 constexpr double correlated_mm = 0.4;  ///< longest lag of correlated noise
-constexpr double uneven = 0.01;        ///< share by which a flawless fill's density may differ
+constexpr double uneven = 0.015;       ///< share by which a flawless fill's density may differ
 constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
 constexpr double least_length_mm = 0.04;
