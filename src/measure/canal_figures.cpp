@@ -44,12 +44,13 @@ constexpr double coronal_mm = 0.012;
 
 /// The same where another fill lies beside or over that end, fitted together. Chosen here;
 /// tests/truth/together.cpp.
-constexpr double coronal_together_mm = 0.055;
+constexpr double coronal_together_mm = 0.022;
 
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double width_every_mm = 0.25;
+constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
 
@@ -128,6 +129,23 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   t.side =
       std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
   return t;
+}
+
+/// Takes back widths of short pieces between stretches in which the film doesn't tell two fills apart: what is
+/// wrong there reaches into them.
+void withhold_scraps(CanalResult& canal) {
+  std::vector<WidthAt> kept;
+  for (auto from = canal.width.begin(); from != canal.width.end();) {
+    auto to = std::next(from);
+    while (to != canal.width.end() && to->at_mm - std::prev(to)->at_mm < 1.5 * width_every_mm) ++to;
+    if (std::prev(to)->at_mm - from->at_mm >= least_piece_mm)
+      kept.insert(kept.end(), from, to);
+    else
+      canal.not_assessable.push_back({"width", from->at_mm, std::prev(to)->at_mm, "overlap",
+                                      "Too short a piece beside a stretch that another canal's fill lies over."});
+    from = to;
+  }
+  canal.width = std::move(kept);
 }
 
 /// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
@@ -299,6 +317,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
                                model_width_mm),
                     width * relative_across)});
   }
+
+  if (!followed.other.empty() && !followed.settled) withhold_scraps(canal);
 
   // Taper. Its scale is across over along: where one scale serves both it cancels.
   const double ratio = across.value / mm;

@@ -18,6 +18,7 @@ constexpr double crowded_least_mm = 1.0; ///< over so much of their length
 constexpr double band_mm = 0.25;
 constexpr double band_per_mm = 0.025;
 constexpr double alike = 0.1;  ///< deviation of the contrasts of fills of one tooth, as a share
+constexpr double one_material = 0.05;  ///< largest of it, of fills that count as told apart
 constexpr int sweeps = 4;             ///< fits of each fill in turn, on the drawn path and again on its own
 constexpr double settled_mm = 0.006;  ///< of radius, that the last of them may still move
 
@@ -139,7 +140,7 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
                          {}, own.other);
       own.coronal_px = coronal_end(without_others(own), own.fit.model, own.coronal_px, mm);
       own.settled = moved_px(before, own.fit.model, own.coronal_px) * mm < settled_mm &&
-                    std::fabs(std::log(own.fit.model.contrast / common)) < alike;
+                    std::fabs(std::log(own.fit.model.contrast / common)) < one_material;
     }
   }
 }

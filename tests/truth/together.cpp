@@ -74,10 +74,15 @@ TEST_CASE("two fills that cross are fitted together, or said not to be told apar
         levels.add(canal.coronal_level_mm->value - truth.coronal_level_mm,
                    canal.coronal_level_mm->standard_uncertainty);
       tapers.add(film.truth.seed, canal.name, canal.taper.overall ? canal.taper.overall->value - truth.taper_overall : missing, taper_within);
+      Errors own;
       for (const WidthAt& w : canal.width) {
         const double off = w.width_mm - true_width(truth, w.at_mm);
+        if (!std::isnan(off)) own.add(off, w.standard_uncertainty_mm);
         if (!std::isnan(off)) widths.add(off, w.standard_uncertainty_mm);
       }
+      if (own.count() > 0 && own.rms() > width_rms_mm)
+        MESSAGE("seed " << film.truth.seed << ", canal " << canal.name << ": widths RMS " << own.rms() << " mm of "
+                        << own.count() << ", with " << canal.not_assessable.size() << " not assessable");
       if (std::any_of(canal.warnings.begin(), canal.warnings.end(),
                       [](const Note& n) { return n.code == "fitted-together" || n.code == "overlap"; }) &&
           std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), [](const NotAssessable& n) {

@@ -69,7 +69,7 @@ class MeasuringThreads {
   MeasuringThreads(const MeasuringThreads&) = delete;
   MeasuringThreads& operator=(const MeasuringThreads&) = delete;
 
-  /// Revisions grow from request to request.
+  /// Revisions grow from request to request, from 1 on.
   void ask(MeasureRequest request);
 
  private:
