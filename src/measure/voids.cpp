@@ -257,7 +257,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
       if (from < low - 0.2 / mm || to > high + 0.2 / mm) continue;
       const Box box = make_box(rows, edge, blur, from, to, {});
       for (std::size_t p = 0; p < patterns.size(); ++p)
-        looked.push_back({p, l, from, to, match(series[p], sums[p], rows, blur, about(from, to), box, uneven, ratio[p][l])});
+        looked.push_back({p, l, from, to,
+                          match(series[p], sums[p], rows, blur, about(from, to), box, uneven, ratio[p][l])});
     }
   }
 
@@ -282,7 +283,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     for (std::size_t p = 0; p < patterns.size() && !patterns[best.pattern].any_radius; ++p) {
       if (patterns[p].any_radius) continue;
       const double preferred = patterns[p].kind == VoidKind::across ? 1.0 : across_preference;
-      const double taken = preferred * series[p].noise * std::sqrt(explained(matched_as(series[p], p, 1.0, 0.0)));
+      const Match as_white = matched_as(series[p], p, 1.0, 0.0);
+      const double taken = preferred * series[p].noise * std::sqrt(explained(as_white));
       if (taken <= most) continue;
       most = taken;
       best.pattern = p;
