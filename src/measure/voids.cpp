@@ -20,6 +20,9 @@ constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
 constexpr double least_length_mm = 0.04;
 constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
+/// A bubble takes most in its middle, 1 - x^2 of it along its length: the box that matches it best is sqrt(0.6) times
+/// as long.
+constexpr double box_of_bubble = 0.775;
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
 constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
@@ -331,6 +334,11 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     v.soft_px = settled.soft->blur;
     const Pattern& pattern = patterns[fine.pattern];
     v.kind = pattern.kind;
+    if (pattern.kind == VoidKind::inside) {
+      const double middle = 0.5 * (v.from_px + v.to_px);
+      v.from_px = middle + (v.from_px - middle) / box_of_bubble;
+      v.to_px = middle + (v.to_px - middle) / box_of_bubble;
+    }
     const double s = 0.5 * (fine.from + fine.to);
     const double r = fit.model.radius_px(s);
     v.offset_px = fit.model.centre_px(s) + pattern.place * r;
