@@ -76,10 +76,6 @@ void flush_folder([[maybe_unused]] const fs::path& folder) {
 #endif
 }
 
-}  // namespace
-
-namespace {
-
 struct Opened {
   std::ifstream in;
   std::uint64_t size = 0;

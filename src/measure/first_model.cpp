@@ -55,7 +55,6 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
   model.absorption = nominal_absorption_per_mm * mm;
   model.blur_px = std::max(0.8, first_blur_mm / mm);
   model.end_px = end_px;
-  model.contrast_outside = 0.0;
   model.apex_soft_px = apex_soft_mm / mm;
   model.cap_px = 0.6 * std::max(1.0, trace.radius_px(end_px));
   model.empty_to_px = std::min(0.0, end_px);

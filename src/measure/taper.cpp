@@ -26,7 +26,7 @@ constexpr double least_break_score = 4.0;
 constexpr double model_length_mm = 2.0;
 constexpr double model_taper_mm = 0.0015;
 constexpr double end_reach_mm = 0.5;
-constexpr double model_end_mm = 0.0075;
+constexpr double end_diameter_mm = 0.0075;
 constexpr double texture_reach = 3.0;
 constexpr double bone_share = 0.08;
 /// What the model can't follow of a step, and of a kink times the window's length.
@@ -237,7 +237,7 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
     if (s < 0.0) in_bone += c.weights[i] * rows.diameter_px[span.first + i];
   }
   const double fitted = std::sqrt(texture_reach * fitted_variance(rows, c.weights, span.first));
-  const double ends = std::hypot(tip, crown) * model_end_mm / mm_per_px;
+  const double ends = std::hypot(tip, crown) * end_diameter_mm / mm_per_px;
   return Quantity{c.value, std::hypot(std::hypot(fitted, model), std::hypot(ends, in_bone * bone_share))};
 }
 

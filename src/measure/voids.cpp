@@ -283,8 +283,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
       return match(noise, sums[pattern], rows, blur, window, sharp, floor_share, spread);
     };
     double most = 0.0;
-    for (std::size_t p = 0; p < patterns.size() && !patterns[best.pattern].any_radius; ++p) {
-      if (patterns[p].any_radius) continue;
+    for (std::size_t p = 0; p < patterns.size(); ++p) {
+      if (patterns[best.pattern].any_radius || patterns[p].any_radius) continue;
       const double preferred = patterns[p].kind == VoidKind::across ? 1.0 : across_preference;
       const Match as_white = matched_as(series[p], p, 1.0, 0.0);
       const double taken = preferred * series[p].noise * std::sqrt(explained(as_white));

@@ -2,8 +2,8 @@
 
   python3 tests/benchmark/audit.py PROGRAM [--rate 400] [--memory 1000 10000] [--join 100000]
 
-Readings of the sample films by twenty readers, each with another note, so that each is measured anew. Rate: films per second by
-one worker and by two. Memory: the largest resident size of the process. Join: four parts, the rows those of one small
+Readings of the sample films by twenty readers, each with another note, so that each is measured anew. Rate: films
+per second by one worker and by two. Memory: the largest resident size of the process. Join: four parts, the rows those of one small
 film. Run it on a machine that does nothing else.
 """
 import argparse
@@ -34,7 +34,8 @@ def write_readings(folder, count):
     with open(folder / "cases.csv", "w", encoding="utf-8") as out:
         out.write("case,reading,operator\n")
         for number in range(count):
-            document = {**templates[number % len(templates)], "reader": f"reader {number % 20}", "note": f"copy {number}"}
+            document = {**templates[number % len(templates)], "reader": f"reader {number % 20}",
+                        "note": f"copy {number}"}
             (folder / f"{number}.reading.json").write_text(json.dumps(document), encoding="utf-8")
             out.write(f"K{number},{number}.reading.json,Dr {number % 20}\n")
     return folder / "cases.csv"

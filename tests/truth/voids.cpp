@@ -26,6 +26,10 @@ constexpr double gap_length_rms_mm = 0.1;    ///< chosen here
 constexpr double gap_deficit_bias = 0.1;     ///< chosen here; of films that are not made for display
 constexpr double gap_length_covered = 0.85;  ///< within twice the stated standard uncertainty; chosen here
 
+constexpr int sized_films = 20;              ///< of each size, seeds 3101 to 3120
+constexpr double sized_length_rms_mm = 0.1;  ///< half of what the project promises of usual films
+constexpr double sized_covered = 0.88;       ///< chosen here
+
 Criteria shipped() {
   return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json");
 }
@@ -94,6 +98,43 @@ TEST_CASE("a 0.5 mm gap across the whole width is always found on usual films") 
   CHECK(length.rms() <= gap_length_rms_mm);
   CHECK(length.coverage(2.0) >= gap_length_covered);
   CHECK(std::fabs(deficit.bias()) <= gap_deficit_bias);
+}
+
+TEST_CASE("gaps of other sizes are found on usual films, and lie within what is stated of them") {
+  struct Size {
+    double length_mm, deficit;
+    int least_found;  ///< of sized_films, at a score of 5; chosen here
+  };
+  const double least_score = density(shipped()).voids.least_score;
+  Errors length, deficit;
+  for (const Size& size : {Size{0.2, 0.4, 19}, Size{0.2, 1.0, 19}, Size{1.0, 0.4, 19}, Size{2.0, 0.4, 18}}) {
+    families::Choice with_gap;
+    with_gap.defect = families::WithVoid{phantom::DefectKind::across, size.length_mm, size.deficit, 1.0, std::nullopt};
+    int found = 0;
+    Errors own;
+    for (const Measured& film : on_two_workers(sized_films, [&](int i) {
+           return measured(families::usual_film(static_cast<std::uint64_t>(3101 + i), with_gap));
+         })) {
+      const phantom::TrueVoid& truth = film.truth.canals.front().voids.front();
+      const Void* one = overlapping(film.result.canals.front(), truth);
+      if (one == nullptr || one->score < least_score) continue;
+      ++found;
+      length.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
+      own.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
+      if (film.truth.response != "display" && one->kind == VoidKind::across)
+        deficit.add(one->deficit.value - truth.deficit_section, one->deficit.standard_uncertainty);
+    }
+    MESSAGE(size.length_mm << " mm, deficit " << size.deficit << ": found " << found << ", length RMS " << own.rms()
+                           << " mm, " << own.standardised_rms() << " u");
+    CHECK(found >= size.least_found);
+    CHECK(own.rms() <= sized_length_rms_mm);
+  }
+  MESSAGE("length: " << length.standardised_rms() << " u, within 2 u " << length.coverage(2.0) << "; deficit: "
+                     << deficit.standardised_rms() << " u, " << deficit.coverage(2.0) << " of " << deficit.count());
+  CHECK(length.coverage(2.0) >= sized_covered);
+  CHECK(length.standardised_rms() >= 0.6);
+  CHECK(deficit.coverage(2.0) >= sized_covered);
+  CHECK(deficit.standardised_rms() >= 0.5);
 }
 
 TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped criteria") {
