@@ -24,10 +24,12 @@ add_library(canalrule_flags INTERFACE)
 if(MSVC)
   target_compile_options(canalrule_flags INTERFACE /W4 $<$<BOOL:${CANALRULE_WARNINGS_ARE_ERRORS}>:/WX>)
 else()
-  # No contraction to fused multiply-add: the same film gives the same bytes on every machine. No folder
-  # of this machine in what is built.
+  # No contraction to fused multiply-add: the same film gives the same bytes on every machine. Nothing reads
+  # errno after mathematics or waits for its traps, and no function is replaced from outside. No folder of this
+  # machine in what is built.
   target_compile_options(canalrule_flags INTERFACE
-    -Wall -Wextra -Wpedantic -Wconversion -Wshadow -ffp-contract=off
+    -Wall -Wextra -Wpedantic -Wconversion -Wshadow
+    -ffp-contract=off -fno-math-errno -fno-trapping-math -fno-semantic-interposition
     "-ffile-prefix-map=${PROJECT_SOURCE_DIR}/=" "-ffile-prefix-map=${PROJECT_BINARY_DIR}/="
     $<$<BOOL:${CANALRULE_WARNINGS_ARE_ERRORS}>:-Werror>)
   if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 13)

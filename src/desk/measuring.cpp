@@ -22,9 +22,31 @@ const Source* known_of(const std::vector<Source>& sources, const Source& now) {
   return nullptr;
 }
 
-}  // namespace
+/// The scale as it was found last: it stays while a canal is drawn, and its objects needn't be looked at again.
+class KnownScale {
+ public:
+  const ScaleFound& of(const Case& opened, const std::shared_ptr<const Film>& film) {
+    Key key{film, opened.reading.scale, opened.reading.radiopaque};
+    // What a scale is carried over from is a film of its own, which may change.
+    if (!found_ || !opened.carried.empty() || !(key == key_)) {
+      found_ = find_scale(opened);
+      key_ = std::move(key);
+    }
+    return *found_;
+  }
 
-MeasureAnswer measure_now(const MeasureRequest& request) {
+ private:
+  struct Key {
+    std::shared_ptr<const Film> film;
+    std::vector<ScaleMark> marks;
+    std::optional<Radiopaque> radiopaque;
+    friend bool operator==(const Key&, const Key&) = default;
+  };
+  Key key_;
+  std::optional<ScaleFound> found_;
+};
+
+MeasureAnswer answer_to(const MeasureRequest& request, KnownScale& scale) {
   MeasureAnswer answer;
   answer.revision = request.revision;
   answer.refused = request.refused;
@@ -32,13 +54,20 @@ MeasureAnswer measure_now(const MeasureRequest& request) {
   try {
     Case opened = open_case(request.reading_file, request.reading_text, *request.film, request.carried);
     opened.whole = request.whole;
-    Result result = measure(opened);
+    Result result = measure(opened, scale.of(opened, request.film));
     if (request.criteria) result.judged = judge(result, *request.criteria);
     answer.result = std::move(result);
   } catch (const Refusal& refusal) {
     answer.refused = {"%1; %2", {refusal.problem(), refusal.remedy()}};
   }
   return answer;
+}
+
+}  // namespace
+
+MeasureAnswer measure_now(const MeasureRequest& request) {
+  KnownScale scale;
+  return answer_to(request, scale);
 }
 
 std::vector<CarriedFrom> CarriedSources::of(const Reading& reading, const fs::path& reading_file) {
@@ -92,6 +121,7 @@ void MeasuringThreads::ask(MeasureRequest request) {
 }
 
 void MeasuringThreads::work() {
+  KnownScale scale;
   std::unique_lock lock(mutex_);
   while (true) {
     woken_.wait(lock, [this] { return leaving_ || waiting_; });
@@ -99,7 +129,7 @@ void MeasuringThreads::work() {
     const MeasureRequest request = std::move(*waiting_);
     waiting_.reset();
     lock.unlock();
-    MeasureAnswer answer = measure_now(request);
+    MeasureAnswer answer = answer_to(request, scale);
     {
       const std::lock_guard one_at_a_time(handing_over_);
       if (answer.revision > handed_over_) {

@@ -9,9 +9,9 @@ namespace canalrule {
 namespace {
 
 cv::Mat clipped_pixels(const Film& film, const ClippedEnds& ends) {
-  cv::Mat mask = cv::Mat::zeros(film.grey.size(), CV_8UC1);
-  if (ends.floor) mask |= film.grey <= *ends.floor;
-  if (ends.ceiling) mask |= film.grey >= *ends.ceiling;
+  cv::Mat mask;
+  if (ends.floor) mask = film.grey <= *ends.floor;
+  if (ends.ceiling) mask = mask.empty() ? film.grey >= *ends.ceiling : mask | (film.grey >= *ends.ceiling);
   if (!film.unusable.empty()) mask.setTo(0, film.unusable);
   return mask;
 }

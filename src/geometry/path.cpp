@@ -42,10 +42,12 @@ CanalPath::CanalPath(const Polyline& points, Point apex, double row_to_column_as
   const auto pieces = static_cast<std::size_t>(std::max(8.0, std::ceil(chord / table_step_px)));
   step_ = chord / static_cast<double>(pieces);
   arc_.resize(pieces + 1, 0.0);
+  Point before{xy_[0].value(0.0), xy_[1].value(0.0)};
   for (std::size_t i = 1; i <= pieces; ++i) {
-    const double a = step_ * static_cast<double>(i - 1);
-    const double b = step_ * static_cast<double>(i);
-    arc_[i] = arc_[i - 1] + std::hypot(xy_[0].value(b) - xy_[0].value(a), xy_[1].value(b) - xy_[1].value(a));
+    const double t = step_ * static_cast<double>(i);
+    const Point here{xy_[0].value(t), xy_[1].value(t)};
+    arc_[i] = arc_[i - 1] + std::hypot(here.x - before.x, here.y - before.y);
+    before = here;
   }
   length_ = arc_.back();
   const auto coarse = static_cast<int>(std::max(1.0, std::ceil(length_ / coarse_step_px)));
@@ -95,17 +97,19 @@ CanalPath::Projection CanalPath::project_square(Point square) const {
     }
   }
   const double spacing = length_ / static_cast<double>(coarse_.size() - 1);
-  const auto tangent = [&](double along) {
+  struct Place {
+    Point at, direction;
+  };
+  const auto place = [&](double along) {
     const double t = parameter(along);
     const double dx = xy_[0].slope(t);
     const double dy = xy_[1].slope(t);
     const double size = std::hypot(dx, dy);
-    return Point{dx / size, dy / size};
+    return Place{{xy_[0].value(t), xy_[1].value(t)}, {dx / size, dy / size}};
   };
   const auto ahead = [&](double along) {
-    const Point p = square_at(along);
-    const Point direction = tangent(along);
-    return (square.x - p.x) * direction.x + (square.y - p.y) * direction.y;
+    const Place p = place(along);
+    return (square.x - p.at.x) * p.direction.x + (square.y - p.at.y) * p.direction.y;
   };
   // Beyond an end the foot lies on a straight line: one step reaches it.
   double along = spacing * static_cast<double>(nearest);
@@ -135,9 +139,8 @@ CanalPath::Projection CanalPath::project_square(Point square) const {
       }
     }
   }
-  const Point foot = square_at(along);
-  const Point direction = tangent(along);
-  return {along, direction.x * (square.y - foot.y) - direction.y * (square.x - foot.x)};
+  const Place foot = place(along);
+  return {along, foot.direction.x * (square.y - foot.at.y) - foot.direction.y * (square.x - foot.at.x)};
 }
 
 CanalPath::Projection CanalPath::project(Point image_point) const {

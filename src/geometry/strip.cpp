@@ -1,19 +1,37 @@
-#include <algorithm>
 #include <array>
 #include <canalrule/base/fault.hpp>
 #include <canalrule/geometry/strip.hpp>
-#include <cmath>
+#include <opencv2/core/hal/intrin.hpp>
 
 namespace canalrule {
 
 namespace {
 
+using cv::v_float32x4;
+
 /// Keys' cubic convolution weights for a place `f` in [0, 1) between the second and third of four samples.
-std::array<float, 4> cubic_weights(double f) {
-  const double f2 = f * f;
-  const double f3 = f2 * f;
-  return {static_cast<float>(-0.5 * f3 + f2 - 0.5 * f), static_cast<float>(1.5 * f3 - 2.5 * f2 + 1.0),
-          static_cast<float>(-1.5 * f3 + 2.0 * f2 + 0.5 * f), static_cast<float>(0.5 * f3 - 0.5 * f2)};
+v_float32x4 cubic_weights(float f) {
+  const v_float32x4 at = cv::v_setall_f32(f);
+  v_float32x4 weights = cv::v_muladd(v_float32x4(-0.5F, 1.5F, -1.5F, 0.5F), at, v_float32x4(1.0F, -2.5F, 2.0F, -0.5F));
+  weights = cv::v_muladd(weights, at, v_float32x4(-0.5F, 0.0F, 0.5F, 0.0F));
+  return cv::v_muladd(weights, at, v_float32x4(0.0F, 1.0F, 0.0F, 0.0F));
+}
+
+/// The value between the four by four samples from `corner` on, lines `pitch` apart.
+float cubic(const float* corner, std::ptrdiff_t pitch, float across, float down) {
+  std::array<float, 4> weight{};
+  cv::v_store(weight.data(), cubic_weights(down));
+  v_float32x4 sum = cv::v_setall_f32(weight[0]) * cv::v_load(corner);
+  for (std::ptrdiff_t k = 1; k < 4; ++k)
+    sum = cv::v_muladd(cv::v_setall_f32(weight[static_cast<std::size_t>(k)]), cv::v_load(corner + k * pitch), sum);
+  return cv::v_reduce_sum(cubic_weights(across) * sum);
+}
+
+bool any_set(const std::uint8_t* corner, std::ptrdiff_t pitch) {
+  for (std::ptrdiff_t k = 0; k < 4; ++k)
+    for (std::ptrdiff_t c = 0; c < 4; ++c)
+      if (corner[k * pitch + c] != 0) return true;
+  return false;
 }
 
 }  // namespace
@@ -25,6 +43,7 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
   strip.grid = grid;
   strip.value = cv::Mat(grid.rows, grid.columns, CV_32FC1, cv::Scalar(0));
   strip.usable = cv::Mat(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
+  const auto pitch = static_cast<std::ptrdiff_t>(plane.step1());
   const bool some_unusable = !unusable.empty() && cv::countNonZero(unusable) > 0;
   for (int i = 0; i < grid.rows; ++i) {
     const double s = grid.s_px(i);
@@ -40,23 +59,11 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
       if (!(x >= 1.0 && y >= 1.0 && x < plane.cols - 2.0 && y < plane.rows - 2.0)) continue;
       const auto column = static_cast<int>(x);
       const auto row = static_cast<int>(y);
-      const std::array<float, 4> wx = cubic_weights(x - column);
-      const std::array<float, 4> wy = cubic_weights(y - row);
-      std::array<float, 4> down{};
-      for (std::size_t k = 0; k < 4; ++k) {
-        const float* line = plane.ptr<float>(row - 1 + static_cast<int>(k)) + column - 1;
-        for (std::size_t c = 0; c < 4; ++c) down[c] += wy[k] * line[c];
-      }
-      value[j] = (wx[0] * down[0] + wx[1] * down[1]) + (wx[2] * down[2] + wx[3] * down[3]);
-      if (some_unusable) {
-        bool bad = false;
-        for (int k = 0; k < 4; ++k) {
-          const std::uint8_t* line =
-              unusable.ptr<std::uint8_t>(origin.y + row - 1 + k) + origin.x + column - 1;
-          bad = bad || line[0] != 0 || line[1] != 0 || line[2] != 0 || line[3] != 0;
-        }
-        if (bad) continue;
-      }
+      value[j] = cubic(plane.ptr<float>(row - 1) + column - 1, pitch, static_cast<float>(x - column),
+                       static_cast<float>(y - row));
+      if (some_unusable && any_set(unusable.ptr<std::uint8_t>(origin.y + row - 1) + origin.x + column - 1,
+                                   static_cast<std::ptrdiff_t>(unusable.step1())))
+        continue;
       usable[j] = 255;
     }
   }

@@ -1,10 +1,9 @@
 #pragma once
 
+#include <canalrule/measure/scale.hpp>
 #include <canalrule/record/result.hpp>
 #include <optional>
 #include <vector>
-
-#include "scale.hpp"
 
 namespace canalrule {
 

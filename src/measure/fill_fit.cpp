@@ -36,10 +36,6 @@ constexpr double void_clear_mm = 0.12;
 constexpr double outside_contrast = 0.09;
 constexpr double outside_deviation = 0.06;
 
-/// Rounds in which outliers count with little less weight, while the model is still far off.
-/// Chosen here; tests/truth/terminus.cpp.
-constexpr int wide_rounds = 3;
-
 using Panels = std::array<Panel, 2>;
 
 /// Bisquare weights (Beaton and Tukey, Technometrics 1974;16:147): 0 beyond `width` deviations.
@@ -336,7 +332,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
       }
     }
     accepted = {fit.model, background, {panels[0].maps, panels[1].maps}};
-    width = round < wide_rounds ? 9.0 : 5.0;
+    width = round < settings.wide_rounds ? 9.0 : 5.0;
     PatchVariance patches;
     double finest = 0.0;
     for (Panel& panel : panels) {
@@ -359,7 +355,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= wide_rounds && damping < 1e-2 && std::fabs(stride.end) < 0.02 && (stride.radius < 0.03 || settled)) {
+    if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settings.settled_px &&
+        (stride.radius < 1.5 * settings.settled_px || settled)) {
       fit.converged = true;
       break;
     }

@@ -29,7 +29,9 @@ struct FitSettings {
   double bend_per_mm = 0.5;      ///< prior of the curve's bend
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;
+  int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
+  double settled_px = 0.02;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
   LeftOver left_over = LeftOver::kept;
 };
 

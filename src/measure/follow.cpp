@@ -149,10 +149,18 @@ Drawn search_along(const FilmOnBench& film, const CanalMarks& marks, const std::
   return drawn;
 }
 
+/// For a fit that starts from a fitted model.
+FitSettings settings_again(const FilmOnBench& film, double kink_mm) {
+  FitSettings settings = settings_for(film, kink_mm);
+  settings.wide_rounds = 1;
+  return settings;
+}
+
 FitSettings by_hand(const FilmOnBench& film) {
   FitSettings settings = settings_for(film, stiff_kink_mm);
   settings.centre_kink_mm = 0.3;  // the axis is the hand's: the fill may wind about it
   settings.left_over = LeftOver::dropped;
+  settings.settled_px = 0.15;  // the second pass goes on from there
   return settings;
 }
 
@@ -202,7 +210,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   }
 
   // Second pass on the fill's own centre line.
-  const FitSettings stiff = settings_for(film, stiff_kink_mm);
+  const FitSettings stiff = settings_again(film, stiff_kink_mm);
   Followed followed = on_own_line(film, marks, drawn.path, first.model, trace, trace.coronal_px);
   followed.mask = mask_foreign(followed.strip, followed.path, foreign);
   const double traced_coronal = followed.coronal_px;
@@ -285,7 +293,7 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches
     mask.rowRange(first, last).setTo(0);
   }
   return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px,
-                  settings_for(film, kink_mm), voids, followed.other);
+                  settings_again(film, kink_mm), voids, followed.other);
 }
 
 }  // namespace canalrule

@@ -4,6 +4,7 @@
 #include <canalrule/film/quality.hpp>
 #include <canalrule/measure/cautions.hpp>
 #include <canalrule/measure/measure.hpp>
+#include <canalrule/measure/scale.hpp>
 #include <cmath>
 #include <opencv2/core/utility.hpp>
 
@@ -11,7 +12,6 @@
 #include "file_in_canal.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
-#include "scale.hpp"
 #include "together.hpp"
 
 namespace canalrule {
@@ -91,10 +91,11 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
 
 }  // namespace
 
-Result measure(const Case& opened) {
+Result measure(const Case& opened) { return measure(opened, find_scale(opened)); }
+
+Result measure(const Case& opened, ScaleFound scale) {
   const Film& film = opened.film;
   Result result;
-  ScaleFound scale = find_scale(opened);
   result.scale = std::move(scale.scale);
   result.warnings = std::move(scale.warnings);
   for (const FilmNote& note : film.notes) result.warnings.push_back({note.code, note.text});

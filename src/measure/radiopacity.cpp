@@ -17,6 +17,9 @@ constexpr double finest_step_mm = 0.028;
 /// folds back. Chosen here; tests/laws/repeated.cpp.
 constexpr double smoothing_steps = 0.4;
 
+/// Steps in which the fill's grey is held against its surroundings', mm. Chosen here; tests/laws/inversion.cpp.
+constexpr double polarity_step_mm = 0.05;
+
 double smoothing_px(double mm_per_px) {
   const double step = strip_step_px(mm_per_px);
   return step > 1.0 ? smoothing_steps * step : 0.0;
@@ -62,13 +65,13 @@ PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& path
   int count = 0;
   for (const CanalPath& path : paths) {
     StripGrid grid;
-    grid.step_px = 1.0;
+    grid.step_px = std::max(1.0, polarity_step_mm / mm_per_px);
     const double low = path.first_px() + (path.last_px() - path.first_px()) / 3.0;
-    const double half = 1.2 / mm_per_px;
+    const double half = std::floor(1.2 / mm_per_px / grid.step_px);
     grid.first_s_px = low;
-    grid.rows = std::max(1, static_cast<int>(path.last_px() - low));
+    grid.rows = std::max(1, static_cast<int>((path.last_px() - low) / grid.step_px));
     grid.columns = 2 * static_cast<int>(half) + 1;
-    grid.first_n_px = -std::floor(half);
+    grid.first_n_px = -half * grid.step_px;
     const Strip strip = sample_strip(film.grey, film.unusable, path, grid);
     const double middle = 0.15 / mm_per_px;
     const double side = 0.6 / mm_per_px;
@@ -79,7 +82,7 @@ PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& path
         if (strip.usable.at<std::uint8_t>(i, j) == 0) continue;
         const double n = std::fabs(grid.n_px(j));
         const double value = static_cast<double>(strip.value.at<float>(i, j));
-        if (n <= std::max(1.0, middle)) {
+        if (n <= std::max(grid.step_px, middle)) {
           in += value;
           ++ins;
         } else if (n >= side) {

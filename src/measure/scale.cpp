@@ -1,4 +1,4 @@
-#include "scale.hpp"
+#include <canalrule/measure/scale.hpp>
 
 #include <algorithm>
 #include <canalrule/base/refusal.hpp>

@@ -40,34 +40,38 @@ constexpr double largest_u_mm = 0.15;  ///< an end known less well stays as draw
 constexpr std::array radii_mm = {0.06, 0.10, 0.17, 0.28, 0.45};
 
 Strip strip_along(const Film& film, const cv::Mat& grey, const CanalPath& path, double from_px, double to_px,
-                  double half_px) {
+                  double half_px, double step_px = 1.0) {
   StripGrid grid;
-  grid.step_px = 1.0;
+  grid.step_px = step_px;
   grid.first_s_px = std::floor(from_px);
-  grid.rows = static_cast<int>(to_px - from_px) + 1;
-  grid.columns = 2 * static_cast<int>(half_px) + 1;
-  grid.first_n_px = -std::floor(half_px);
+  grid.rows = static_cast<int>((to_px - from_px) / step_px) + 1;
+  grid.columns = 2 * static_cast<int>(half_px / step_px) + 1;
+  grid.first_n_px = -std::floor(half_px / step_px) * step_px;
   return sample_strip(grey, film.unusable, path, grid);
 }
 
 /// The object followed on the strip: its offset and height at each block.
 struct Line {
   Blocks blocks;
-  Ridge ridge;
+  Ridge ridge;  ///< offset and radius in px
   double usual_height = 0.0;
   double usual_sure = 0.0;
 };
 
 /// Along the drawn line, from beyond its one end to beyond the other; s is 0 at its last point.
 Line follow(const Film& film, const cv::Mat& grey, const CanalPath& path, double length_px, double mm) {
+  const double step = strip_step_px(mm);
   const Strip strip =
-      strip_along(film, grey, path, -beyond_mm / mm, length_px + beyond_mm / mm, (beside_mm + 0.1) / mm);
+      strip_along(film, grey, path, -beyond_mm / mm, length_px + beyond_mm / mm, (beside_mm + 0.1) / mm, step);
+  const double columns_per_mm = 1.0 / (mm * step);
   std::vector<Template> templates;
-  for (const double r : radii_mm) templates.emplace_back(std::max(1.0, r / mm), flank_mm / mm);
+  for (const double r : radii_mm) templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
   Line line;
   line.blocks = average_blocks(strip, all, mm);
-  line.ridge = find_ridge(line.blocks, templates, strip.grid.columns / 2, 1.0 / mm, 1.0);
+  line.ridge = find_ridge(line.blocks, templates, strip.grid.columns / 2, columns_per_mm, 1.0);
+  for (double& offset : line.ridge.offset) offset *= step;
+  for (double& radius : line.ridge.radius) radius *= step;
   std::vector<double> heights, sure;
   for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b)
     if (line.blocks.s_px[b] > 0.0 && line.blocks.s_px[b] < length_px) {

@@ -55,6 +55,15 @@ class Found {
         .length();
   }
 
+  /// Places on the screen, one every `piece_px` or so and the last.
+  static QPolygonF thinned(const QPolygonF& points) {
+    QPolygonF kept;
+    for (const QPointF& point : points)
+      if (kept.isEmpty() || QLineF(kept.back(), point).length() >= piece_px) kept << point;
+    if (!points.isEmpty() && kept.back() != points.back()) kept << points.back();
+    return kept;
+  }
+
   void polyline(const QPolygonF& points, const QPen& pen) {
     if (points.size() > 1) cased(painter_, pen, [&](QPainter& p) { p.drawPolyline(points); });
   }
@@ -62,7 +71,7 @@ class Found {
   void centre_line() {
     QPolygonF points;
     for (const CentreAt& each : canal_.centre_line) points << view_.on_screen(each.position);
-    polyline(points, screen_pen(centre_ink, 1.2));
+    polyline(thinned(points), screen_pen(centre_ink, 1.2));
   }
 
   void outline() {
@@ -70,7 +79,7 @@ class Found {
       for (const double side : {-0.5, 0.5}) {
         QPolygonF points;
         for (const WidthAt& width : run) points << place(width.at_mm, side * width.width_mm);
-        polyline(points, screen_pen(outline_ink, 1.2));
+        polyline(thinned(points), screen_pen(outline_ink, 1.2));
       }
   }
 

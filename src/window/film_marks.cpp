@@ -86,6 +86,11 @@ class Drawn {
   }
 
  private:
+  QPolygonF smooth_on_screen(const Polyline& points) const {
+    const double step_px = piece_px / view_.zoom();
+    return on_screen(desk::smooth_line(points, bench_.film().row_to_column_aspect, step_px), view_);
+  }
+
   void points(const Polyline& all, PointPlace place, Shape shape, const QColor& ink) {
     for (const Point& point : all) {
       const QPointF at = view_.on_screen(point);
@@ -125,7 +130,7 @@ class Drawn {
     const PointPlace place{PointPlace::Of::scale, index, 0};
     if (mark.kind == ScaleDrawn::Kind::carried) return landmarks(mark.points, place);
     const QPolygonF line = mark.kind == ScaleDrawn::Kind::known_length
-                               ? on_screen(desk::smooth_line(mark.points, bench_.film().row_to_column_aspect), view_)
+                               ? smooth_on_screen(mark.points)
                                : on_screen(mark.points, view_);
     const Qt::PenStyle style = mark.kind == ScaleDrawn::Kind::known_length ? Qt::SolidLine : Qt::DashDotLine;
     if (line.size() > 1) {
@@ -138,7 +143,7 @@ class Drawn {
 
   void canal(const CanalDrawn& marks, std::size_t index) {
     const bool proposed = marks.line == LineSource::proposed;
-    const QPolygonF line = on_screen(desk::smooth_line(marks.path, bench_.film().row_to_column_aspect), view_);
+    const QPolygonF line = smooth_on_screen(marks.path);
     if (line.size() > 1)
       cased(painter_,
             proposed ? screen_pen(proposal_ink, 1.8, Qt::DashLine) : screen_pen(drawn_ink, 1.6, Qt::DotLine),

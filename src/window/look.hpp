@@ -37,6 +37,9 @@ inline const QColor break_ink(245, 170, 215);
 inline const QColor hatch_ink(200, 200, 200);
 inline const QColor casing(10, 11, 12, 190);    ///< a dark edge under every line on the film
 
+/// Length of a curve's pieces on the screen: shorter ones take longer to draw and show nothing more.
+constexpr double piece_px = 3.0;
+
 /// A pen for the widget's own coordinates, so that lines keep their width whatever the film's zoom, and grow with
 /// the screen's scaling.
 QPen screen_pen(const QColor& ink, double width_px = 1.4, Qt::PenStyle style = Qt::SolidLine);
@@ -54,7 +57,7 @@ void dress(QApplication& application);
 
 template <typename Draw>
 void canalrule::window::cased(QPainter& painter, const QPen& pen, Draw draw) {
-  painter.setPen(QPen(casing, pen.widthF() + 2.2, Qt::SolidLine, Qt::RoundCap, Qt::RoundJoin));
+  painter.setPen(QPen(casing, pen.widthF() + 2.2, Qt::SolidLine, Qt::RoundCap, Qt::BevelJoin));
   draw(painter);
   painter.setPen(pen);
   draw(painter);

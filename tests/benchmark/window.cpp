@@ -9,8 +9,10 @@
 
 #include <QApplication>
 #include <QElapsedTimer>
+#include <QEventLoop>
 #include <QMouseEvent>
 #include <QTemporaryDir>
+#include <QTimer>
 
 #include <canalrule/base/whole_file.hpp>
 #include <canalrule/intake/open_film.hpp>
@@ -94,8 +96,10 @@ int main(int count, char** words) {
   double last = begun;
   for (int i = 0; i < moves; ++i) {
     const double due = begun + i * 1000.0 / moves_per_second;
-    do QApplication::processEvents(QEventLoop::AllEvents, 1);
-    while (now_ms() < due);
+    // Asleep until the next move, as between a mouse's: a busy wait would take a core from the measuring.
+    QEventLoop until_due;
+    QTimer::singleShot(std::max(0, static_cast<int>(due - now_ms())), Qt::PreciseTimer, &until_due, &QEventLoop::quit);
+    until_due.exec();
     const double before = now_ms();
     const QPointF at = start + QPointF(6.0 + (i % 24) * 0.5, (i % 40) * 0.25);
     QMouseEvent move(QEvent::MouseMove, at, view.mapToGlobal(at), Qt::NoButton, Qt::LeftButton, Qt::NoModifier);

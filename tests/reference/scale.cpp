@@ -8,7 +8,7 @@
 // 300/30
 //   1.1111; tilt L'/L = cos(theta) / cos(phi), theta the tooth's axis, phi the detector, off perpendicular to
 //   the beam: theta 20, phi 10 degrees 0.9542, theta = phi 1.
-#include "scale.hpp"
+#include <canalrule/measure/scale.hpp>
 
 #include <doctest/doctest.h>
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <canalrule/cases/open_case.hpp>
+#include <canalrule/measure/scale.hpp>
 #include <canalrule/record/result.hpp>
 
 namespace canalrule {
@@ -10,5 +11,8 @@ namespace canalrule {
 /// (unusable_input) a case without any scale; what the film doesn't show is a null figure with its
 /// reason in the result.
 Result measure(const Case& opened);
+
+/// The same for a scale that find_scale gave before for this film and these marks.
+Result measure(const Case& opened, ScaleFound scale);
 
 }  // namespace canalrule

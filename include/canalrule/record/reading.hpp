@@ -28,6 +28,7 @@ struct KnownLength {
   Polyline points;  ///< 2 or more
   double length_mm = 0.0;
   std::optional<double> length_uncertainty_mm;  ///< standard uncertainty, k = 1
+  friend bool operator==(const KnownLength&, const KnownLength&) = default;
 };
 
 /// An object of known width, marked from side to side.
@@ -35,6 +36,7 @@ struct KnownWidth {
   Polyline points;  ///< 2
   double width_mm = 0.0;
   std::optional<double> width_uncertainty_mm;  ///< standard uncertainty, k = 1
+  friend bool operator==(const KnownWidth&, const KnownWidth&) = default;
 };
 
 /// Two landmarks of the tooth, marked on this film and on another whose scale is known.
@@ -42,6 +44,7 @@ struct CarriedLength {
   Polyline points;           ///< 2, on this film
   std::string from_reading;  ///< the other film's reading, relative to this reading's folder
   Polyline from_points;      ///< 2, the same landmarks on the other film
+  friend bool operator==(const CarriedLength&, const CarriedLength&) = default;
 };
 
 using ScaleMark = std::variant<KnownLength, KnownWidth, CarriedLength>;

@@ -174,6 +174,40 @@ TEST_CASE("the measuring threads answer the newest request, newer after older, a
   CHECK(std::is_sorted(answered.begin(), answered.end()));
 }
 
+TEST_CASE("a scale that stays is kept between answers, and one that moves is found anew") {
+  const SampleFolder folder;
+  folder.film("short.png");
+  Work work = Work::open(folder.reading("short"), {});
+  std::mutex mutex;
+  std::condition_variable came;
+  MeasureAnswer newest;
+  MeasuringThreads threads([&](MeasureAnswer answer) {
+    const std::lock_guard lock(mutex);
+    newest = std::move(answer);
+    came.notify_one();
+  });
+  const auto answered = [&] {
+    threads.ask(*work.request(nullptr));
+    std::unique_lock lock(mutex);
+    REQUIRE(came.wait_for(lock, std::chrono::seconds(60), [&] { return newest.revision == work.revision(); }));
+    REQUIRE(newest.result);
+    return *newest.result;
+  };
+  const auto as_measured_anew = [&] {
+    return write_result(answered()) == write_result(*measure_now(*work.request(nullptr)).result);
+  };
+  work.apply(MovePoint{{PointPlace::Of::canal, 0, 1}, {300.0, 419.0}});
+  const double first = answered().scale.mm_per_pixel;
+  work.apply(MovePoint{{PointPlace::Of::canal, 0, 1}, {300.0, 420.0}});
+  CHECK(as_measured_anew());
+  CHECK(newest.result->scale.mm_per_pixel == first);
+  std::vector<ScaleDrawn> scale = work.drawing().scale;
+  scale.front().size_mm = 1.02 * *scale.front().size_mm;
+  work.apply(SetScale{scale});
+  CHECK(as_measured_anew());
+  CHECK(newest.result->scale.mm_per_pixel > 1.01 * first);
+}
+
 TEST_CASE("the unrolled canal and the film show each other's places") {
   const SampleFolder folder;
   folder.film("bubble.png");

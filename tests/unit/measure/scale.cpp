@@ -1,5 +1,5 @@
 // Every kind of scale, alone and together.
-#include "scale.hpp"
+#include <canalrule/measure/scale.hpp>
 
 #include <doctest/doctest.h>
 
