@@ -89,7 +89,6 @@ FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
   FitSettings settings;
   settings.mm_per_px = film.mm_per_px;
   settings.kink_mm = kink_mm;
-  settings.bend_per_mm = film.display ? 0.6 : 0.3;
   return settings;
 }
 
@@ -284,8 +283,9 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches
     const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
+  FitSettings settings = settings_for(film, kink_mm);
   return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px,
-                  settings_for(film, kink_mm), voids, followed.other);
+                  settings, voids, followed.other);
 }
 
 }  // namespace canalrule
