@@ -283,7 +283,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.places = lay_out(start, background.basis);
 
   const cv::Mat all = draw_part(strip, mask, start, flank_px, first, last);
-  if (start.scattered) fit.model.beside = look_beside(strip, all, start, first, last, mm);
+  if (start.scattered) fit.model.beside = look_beside(strip, all, start, first, last, mm, other);
   const cv::Mat part = voids.empty() ? all : leave_out(all, grid, start, first, last, voids, void_clear_mm / mm);
   // About the tip row by row; the body, which is even along its axis, in groups of rows.
   const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);
