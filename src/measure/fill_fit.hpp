@@ -14,6 +14,10 @@ namespace canalrule {
 inline constexpr double empty_share = -0.08;
 inline constexpr double empty_share_deviation = 0.08;
 
+/// Scatter's share of the exposure beside a fill, and how far it may be from that. Chosen here; tests/truth/width.cpp.
+inline constexpr double usual_scatter = 0.25;
+inline constexpr double scatter_deviation = 0.2;
+
 /// Whether a fit draws the whole film again at its end, to say what it left over pixel by pixel.
 enum class LeftOver { kept, dropped };
 
@@ -26,7 +30,7 @@ struct FitSettings {
   double kink_mm = 0.02;         ///< prior of the radius' second difference between knots
   double void_kink_mm = 0.005;   ///< the same within a void, where the outline can't be seen
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
-  double bend_per_mm = 0.5;      ///< prior of the curve's bend
+  double bend_per_mm = 0.6;      ///< prior of the curve's bend, where it isn't scatter's
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off

@@ -54,44 +54,39 @@ cv::Mat exposure(const FillModel& model, const cv::Mat& thickness) {
   return e;
 }
 
-cv::Mat empty_canal(const FillModel& model, const StripGrid& grid) {
+/// Adds to a row the empty canal between its foramen and the fill's full width. `spare`: two rows.
+void add_empty(const FillModel& model, const StripGrid& grid, double s, double* row, double* spare) {
+  const double half = 0.5 * grid.step_px;
+  const double low = std::max(s - half, model.empty_to_px);
+  const double high = std::min(s + half, model.end_px + model.cap_px);
+  if (high <= low) return;
+  const double wide = std::max(least_radius_px, model.radius_px(std::max(s, model.end_px)));
+  const double narrow = std::min(model.foramen_px, wide);
+  const double up = (0.5 * (low + high) - model.empty_to_px) / (model.end_px - model.empty_to_px);
+  add_chord(grid, narrow + (wide - narrow) * std::min(1.0, up), 1.0, model.centre_px(model.end_px),
+            (high - low) / grid.step_px, {row, spare, spare + grid.columns});
+}
+
+/// The empty canal, without what the fill's rounded tip takes of it.
+cv::Mat empty_canal(const FillModel& model, const StripGrid& grid, const cv::Mat& filled) {
   if (model.end_px <= model.empty_to_px) return {};
   cv::Mat thick(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
   std::vector<double> spare(2 * static_cast<std::size_t>(grid.columns));
-  const double r = std::max(least_radius_px, model.radius_px(model.end_px));
-  const double half = 0.5 * grid.step_px;
   for (int i = 0; i < grid.rows; ++i) {
     const double s = grid.s_px(i);
-    const double low = std::max(s - half, model.empty_to_px);
-    const double high = std::min(s + half, model.end_px);
-    if (high <= low) continue;
-    add_chord(grid, r, 1.0, model.centre_px(model.end_px), (high - low) / grid.step_px,
-              {thick.ptr<double>(i), spare.data(), spare.data() + grid.columns});
+    double* row = thick.ptr<double>(i);
+    add_empty(model, grid, s, row, spare.data());
+    const double* taken = filled.ptr<double>(i);
+    for (int j = 0; j < grid.columns; ++j) row[j] = std::max(0.0, row[j] - taken[j]);
   }
   return gaussian(thick, model.blur_px / grid.step_px);
 }
 
-/// Turns a row of blurred exposure into radiopacity by the film's curve.
-struct Curve {
-  double contrast, bend, absorption;
-
-  /// y, dy/dq and dy/dbend at a thickness q.
-  void at(double q, double& y, double& slope, double& by_bend) const {
-    const double x = bend * q;
-    const double falling = std::exp(-x);
-    y = contrast * q * (std::fabs(x) < 1e-5 ? 1.0 - 0.5 * x : (1.0 - falling) / x);
-    slope = contrast * falling;
-    // d/db of (1 - exp(-b q)) / b, by its series near 0.
-    by_bend = contrast * q * q *
-              (std::fabs(x) < 1e-3 ? -0.5 + x / 3.0 : ((1.0 + x) * falling - 1.0) / (x * x));
-  }
-};
-
-Curve curve_at(const FillModel& model, double s) {
-  return {model.contrast * contrast_share(model, s), model.bend, model.absorption};
-}
-
 constexpr double least_exposure = 1e-6;
+
+/// Attenuation by which a fill's surroundings may differ along it, at most: a first guess far off must not run away.
+/// Chosen here; tests/truth/width.cpp.
+constexpr double most_beside = 2.0;
 
 enum class Wanted { values, derivatives };
 
@@ -105,15 +100,19 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
   for (cv::Mat* map : {&maps.value, &maps.per_thickness, &maps.by_contrast, &maps.by_bend})
     map->create(blurred.size(), CV_64FC1);
   for (int i = 0; i < grid.rows; ++i) {
-    const Curve curve = curve_at(model, grid.s_px(i));
+    const FilmCurve curve = curve_at(model, grid.s_px(i));
+    const double* seen = blurred.ptr<double>(i);
     const double* q = maps.blurred.ptr<double>(i);
     double* y = maps.value.ptr<double>(i);
     double* d = maps.per_thickness.ptr<double>(i);
     double* c = maps.by_contrast.ptr<double>(i);
     double* b = maps.by_bend.ptr<double>(i);
     for (int j = 0; j < grid.columns; ++j) {
-      curve.at(q[j], y[j], d[j], b[j]);
-      c[j] = y[j] / model.contrast;
+      const FilmCurve::Point at = curve.at(std::max(seen[j], least_exposure), q[j]);
+      y[j] = at.y;
+      d[j] = at.slope;
+      b[j] = at.by_bend;
+      c[j] = at.y / model.contrast;
     }
   }
   const cv::Mat factor = maps.per_thickness / cv::max(blurred, least_exposure);
@@ -121,7 +120,7 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
     return cv::Mat(factor.mul(blur(model, e.mul(change), grid.step_px)));
   };
   maps.by_radius = by_thickness(t.by_radius);
-  maps.by_empty = empty_canal(model, grid);
+  maps.by_empty = empty_canal(model, grid, t.value);
   if (!maps.by_empty.empty() && model.empty != 0.0) maps.value += model.empty * maps.by_empty;
   if (wanted == Wanted::values) return maps;
 
@@ -217,6 +216,14 @@ double contrast_share(const FillModel& model, double s) {
   return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s);
 }
 
+FilmCurve curve_at(const FillModel& model, double s) {
+  // Scatter is alike over some mm, what it is added to isn't: the film's level over its gain tells that.
+  const double gain = model.contrast / (model.absorption - model.bend);
+  const double ratio =
+      model.scattered ? std::exp(std::clamp(model.beside.at(s) / gain, -most_beside, most_beside)) : 1.0;
+  return {model.contrast * contrast_share(model, s), model.bend, model.absorption, model.scattered, ratio};
+}
+
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
   return draw(model, grid, Wanted::derivatives, other);
 }
@@ -274,7 +281,7 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
       convolve(er, wide.weight, first, last, erw);
       convolve(ec, wide.weight, first, last, ecw);
     }
-    const Curve curve = curve_at(model, s);
+    const FilmCurve curve = curve_at(model, s);
     for (int column = from; column < to; ++column) {
       const auto j = static_cast<std::size_t>(column + half);
       double exposed = eb[j], radius = erb[j], centre = ecb[j];
@@ -285,12 +292,11 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
       }
       const double safe = std::max(exposed, least_exposure);
       const double q = -std::log(safe) / model.absorption;
-      double y, slope, by_bend;
-      curve.at(q, y, slope, by_bend);
-      const double factor = slope / safe;
-      maps.value.at<double>(i, column) = y;
-      maps.by_contrast.at<double>(i, column) = y / model.contrast;
-      maps.by_bend.at<double>(i, column) = by_bend;
+      const FilmCurve::Point at = curve.at(safe, q);
+      const double factor = at.slope / safe;
+      maps.value.at<double>(i, column) = at.y;
+      maps.by_contrast.at<double>(i, column) = at.y / model.contrast;
+      maps.by_bend.at<double>(i, column) = at.by_bend;
       maps.by_radius.at<double>(i, column) = factor * radius;
       maps.by_centre.at<double>(i, column) = factor * centre;
       maps.by_blur.at<double>(i, column) =

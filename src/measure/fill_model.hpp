@@ -4,16 +4,17 @@
 #include <opencv2/core.hpp>
 #include <vector>
 
+#include "film_curve.hpp"
 #include "local_basis.hpp"
 
 namespace canalrule {
 
 /// A round fill as a film shows it. Thickness t(s, n) is the chord of a body of radius r(s) about the
 /// centre c(s), ending at `end_px` in an elliptic cap; it attenuates the exposure, the exposure is blurred,
-/// and the film's curve follows:
-///   q = -ln(G * exp(-absorption t)) / absorption,   y = contrast(s) (1 - exp(-bend q)) / bend.
-/// `bend` stands for scatter and for a display's curve; 0 is a straight line. Apical of the end an empty
-/// canal may show, darker than dentine. All lengths in px.
+/// and the film's curve follows (FilmCurve):
+///   q = -ln(G * exp(-absorption t)) / absorption,   y = curve(q).
+/// Apical of the fill's full width an empty canal may show, darker than dentine: about the rounded tip it goes on as
+/// the fill's own cone, from there it narrows to its foramen. All lengths in px.
 struct FillModel {
   LocalBasis radius_basis, centre_basis;
   std::vector<double> radius, centre;  ///< coefficients, px
@@ -21,7 +22,9 @@ struct FillModel {
   double contrast_slope = 0.0;         ///< relative change of it over `contrast_span_px` towards the crown
   double contrast_outside = 0.0;       ///< relative change of it where the fill has left the root, at s < 0
   double contrast_at_px = 0.0, contrast_span_px = 1.0;
-  double bend = 0.0;         ///< per px of thickness
+  bool scattered = false;    ///< whether scatter bends the film's curve, or something that isn't known
+  double bend = 0.0;         ///< per px of thickness; `scattered`: scatter's share f0 times `absorption`
+  Surroundings beside;       ///< `scattered`: where it is more radiopaque, scatter is more of the exposure
   double absorption = 0.01;  ///< per px of thickness, fixed
   double blur_px = 1.5;      ///< Gaussian standard deviation
   double apex_soft_px = 3.0; ///< over which the root's end gives way to bone, Gaussian standard deviation
@@ -29,6 +32,7 @@ struct FillModel {
   double cap_px = 1.0;       ///< length of the rounded tip
   double empty = 0.0;        ///< radiopacity per px of the empty canal against dentine
   double empty_to_px = 0.0;  ///< s at which the empty canal ends: the apex
+  double foramen_px = 4.0;   ///< its radius there, where the fill's tip isn't narrower
   bool sharpened = false;    ///< whether edge enhancement is part of the model
   double halo = 0.0;         ///< its strength
   double halo_px = 6.0;      ///< its Gaussian standard deviation
@@ -71,5 +75,8 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
 double slope_share(const FillModel& model, double s);
 double outside_share(const FillModel& model, double s);
 double contrast_share(const FillModel& model, double s);
+
+/// The film's curve in the row at s.
+FilmCurve curve_at(const FillModel& model, double s);
 
 }  // namespace canalrule

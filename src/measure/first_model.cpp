@@ -13,8 +13,9 @@ constexpr double centre_knots_mm = 0.7;
 constexpr double first_blur_mm = 0.045;
 constexpr double apex_soft_mm = 0.12;  ///< a root's rounded end, and the apex mark's own uncertainty
 /// Gutta-percha less dentine: 7.3 less 1 mm of aluminium a mm (Katz et al., J Endod 1990;16:211-213), aluminium at
-/// 35 keV (NIST SRD 126), a dental beam behind tooth and bone.
-constexpr double nominal_absorption_per_mm = 1.35;
+/// 40 keV (NIST SRD 126): beams of 60 to 70 kV have 36 to 40 keV on average, and more behind tooth and bone.
+constexpr double nominal_absorption_per_mm = 0.97;
+constexpr double foramen_mm = 0.125;  ///< radius, from memory: foramina are 0.2 to 0.3 mm wide
 
 /// Coefficients of a local basis that follow a function sampled at the knots.
 template <class Function>
@@ -53,11 +54,14 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
   model.contrast_at_px = 0.5 * (end_px + coronal_px);
   model.contrast_span_px = std::max(1.0, coronal_px - end_px);
   model.absorption = nominal_absorption_per_mm * mm;
+  model.scattered = !film.display;
+  if (model.scattered) model.bend = usual_scatter * model.absorption;
   model.blur_px = std::max(0.8, first_blur_mm / mm);
   model.end_px = end_px;
   model.apex_soft_px = apex_soft_mm / mm;
   model.cap_px = 0.6 * std::max(1.0, trace.radius_px(end_px));
   model.empty_to_px = std::min(0.0, end_px);
+  model.foramen_px = foramen_mm / mm;
   model.halo_px = 4.0 * model.blur_px;
   return model;
 }

@@ -31,6 +31,9 @@ constexpr double retrace_mm = 0.25;         ///< a second trace that ends this f
 constexpr double widest_blur_mm = 0.115;    ///< an edge more blurred than this is no fill's
 constexpr double least_undershoot = 0.006;  ///< of the fill's height, that tells a sharpened film
 constexpr double least_undershoot_sure = 1.8;
+/// Background beside a fill in its last fits, where no halo and no other fill reaches farther: the less of bone's
+/// texture is fitted, the less it moves the outline. tests/truth/width.cpp and taper.cpp.
+constexpr double near_flank_mm = 0.40;
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 
 StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
@@ -89,7 +92,6 @@ FitSettings settings_for(const FilmOnBench& film, double kink_mm) {
   FitSettings settings;
   settings.mm_per_px = film.mm_per_px;
   settings.kink_mm = kink_mm;
-  settings.bend_per_mm = film.display ? 0.6 : 0.3;
   return settings;
 }
 
@@ -292,8 +294,10 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches
     const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
+  FitSettings settings = settings_again(film, kink_mm);
+  if (!followed.fit.model.sharpened && followed.other.empty()) settings.flank_mm = near_flank_mm;
   return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px,
-                  settings_again(film, kink_mm), voids, followed.other);
+                  settings, voids, followed.other);
 }
 
 }  // namespace canalrule

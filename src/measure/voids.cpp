@@ -76,20 +76,16 @@ cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid
 
 /// Film less model, the film's curve undone: linear in missing thickness however strong the deficit is.
 /// Positive where attenuation is missing.
-cv::Mat missing_radiopacity(const FillFit& fit) {
+cv::Mat missing_radiopacity(const FillFit& fit, const StripGrid& grid) {
   cv::Mat missing(fit.residual.size(), CV_64FC1, cv::Scalar(0));
-  const double bend = fit.model.bend;
   for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const FilmCurve curve = curve_at(fit.model, grid.s_px(i));
     const double* r = fit.residual.ptr<double>(i);
+    const double* q = fit.maps.blurred.ptr<double>(i);
     const double* slope = fit.maps.per_thickness.ptr<double>(i);
     double* out = missing.ptr<double>(i);
-    for (int j = 0; j < missing.cols; ++j) {
-      // y = k (1 - exp(-b q)) / b and slope = k exp(-b q), so that q_film - q = -ln(1 - b r / slope) / b.
-      const double x = bend * r[j] / slope[j];
-      const double change =
-          std::fabs(x) < 1e-4 ? r[j] / slope[j] * (1.0 + 0.5 * x) : -std::log(std::max(0.05, 1.0 - x)) / bend;
-      out[j] = -slope[j] * change;
-    }
+    for (int j = 0; j < missing.cols; ++j)
+      out[j] = -slope[j] * curve.thickness_change(std::exp(-curve.absorption * q[j]), slope[j], r[j]);
   }
   return missing;
 }
@@ -218,7 +214,7 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   if (fit.last_row - first < 20) return voids;
   const double high = grid.s_px(fit.last_row - 1) - 0.1 / mm;
 
-  const cv::Mat missing = missing_radiopacity(fit);
+  const cv::Mat missing = missing_radiopacity(fit, grid);
   std::vector<RowSeries> series;
   for (const Pattern& pattern : patterns) {
     series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first,
