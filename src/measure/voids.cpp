@@ -3,8 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 #include "void_match.hpp"
+#include "void_patterns.hpp"
 
 namespace canalrule {
 
@@ -28,67 +31,6 @@ constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the f
 constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
 constexpr double spread_reach_mm = 0.48;
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
-
-struct Pattern {
-  VoidKind kind;
-  double place;  ///< middle across the canal, in radii from the centre
-  double width;  ///< across the canal, in diameters
-  bool any_radius = false;  ///< blind to what another radius of the fill would show
-};
-constexpr std::array<Pattern, 6> patterns{{{VoidKind::across, 0.0, 1.0},
-                                           {VoidKind::inside, 0.0, 0.35},
-                                           {VoidKind::inside, 0.0, 0.65},
-                                           {VoidKind::along_wall, -0.65, 0.33},
-                                           {VoidKind::along_wall, 0.65, 0.33},
-                                           {VoidKind::across, 0.0, 1.0, true}}};
-
-/// What a deficit of 1 of a kind would take from the film, row by row.
-cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid& grid) {
-  cv::Mat map = fit.maps.per_thickness.mul(fit.maps.blurred);
-  if (pattern.kind == VoidKind::across) return map;
-  const FillModel& model = fit.model;
-  for (int i = fit.first_row; i < fit.last_row; ++i) {
-    const double s = grid.s_px(i);
-    const double r = std::max(1.0, model.radius_px(s));
-    const double c = model.centre_px(s);
-    double* out = map.ptr<double>(i);
-    const double* slope = fit.maps.per_thickness.ptr<double>(i);
-    const double* q = fit.maps.blurred.ptr<double>(i);
-    const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
-    for (int j = 0; j < grid.columns; ++j) {
-      if (q[j] == 0.0) continue;  // beside the fill and its blur
-      const double n = grid.n_px(j) - c;
-      if (pattern.kind == VoidKind::inside) {
-        // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
-        const double rho = pattern.width * r;
-        const double sd = std::sqrt(0.25 * rho * rho + model.blur_px * model.blur_px);
-        const double peak = 1.5708 * rho / (2.5066 * sd);
-        out[j] = slope[j] * q[middle] * std::min(1.0, peak) * std::exp(-0.5 * n * n / (sd * sd));
-      } else {
-        const double side = pattern.place > 0.0 ? n : -n;
-        const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
-        out[j] *= 1.0 / (1.0 + std::exp(-(side - 0.35 * r) / soft));
-      }
-    }
-  }
-  return map;
-}
-
-/// Film less model, the film's curve undone: linear in missing thickness however strong the deficit is.
-/// Positive where attenuation is missing.
-cv::Mat missing_radiopacity(const FillFit& fit, const StripGrid& grid) {
-  cv::Mat missing(fit.residual.size(), CV_64FC1, cv::Scalar(0));
-  for (int i = fit.first_row; i < fit.last_row; ++i) {
-    const FilmCurve curve = curve_at(fit.model, grid.s_px(i));
-    const double* r = fit.residual.ptr<double>(i);
-    const double* q = fit.maps.blurred.ptr<double>(i);
-    const double* slope = fit.maps.per_thickness.ptr<double>(i);
-    double* out = missing.ptr<double>(i);
-    for (int j = 0; j < missing.cols; ++j)
-      out[j] = -slope[j] * curve.thickness_change(std::exp(-curve.absorption * q[j]), slope[j], r[j]);
-  }
-  return missing;
-}
 
 struct Candidate {
   std::size_t pattern = 0, length = 0;
@@ -191,14 +133,212 @@ Spread spread_about(const Matched& matched, double from_px, double to_px, double
           std::sqrt(std::max(0.0, deficit2 / total - deficit * deficit))};
 }
 
-void take_out(std::vector<RowSeries>& series, const Candidate& c, double guard) {
+/// Rows from `from` to `to` can't serve.
+void take_out(std::vector<RowSeries>& series, double from, double to) {
   for (RowSeries& s : series)
     for (std::size_t i = 0; i < s.s_px.size(); ++i)
-      if (s.s_px[i] > c.from - guard && s.s_px[i] < c.to + guard) {
+      if (s.s_px[i] > from && s.s_px[i] < to) {
         s.response[i] = 0.0;
         s.strength[i] = 0.0;
       }
 }
+
+/// Where voids are looked for.
+struct Stretch {
+  int first = 0;                 ///< row that serves
+  double low = 0.0, high = 0.0;  ///< of a void's middle, px
+};
+
+Stretch stretch_of(const StripGrid& grid, const FillFit& fit, double mm) {
+  const double end = fit.model.end_px;
+  return {std::clamp(static_cast<int>(grid.row_of(end + 0.15 / mm)) + 1, fit.first_row, fit.last_row),
+          end + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm, grid.s_px(fit.last_row - 1) - 0.1 / mm};
+}
+
+std::vector<RowSeries> series_of(const StripGrid& grid, const FillFit& fit, int first, double mm) {
+  const cv::Mat missing = missing_radiopacity(fit, grid);
+  std::vector<RowSeries> series;
+  for (const Pattern& pattern : patterns)
+    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first, fit.last_row,
+                                correlated_mm / mm, pattern.any_radius ? fit.maps.by_radius : cv::Mat()));
+  return series;
+}
+
+/// The search along one fill.
+class VoidSearch {
+ public:
+  VoidSearch(const FillFit& fit, std::vector<RowSeries> series, const Stretch& stretch, double step_px, double mm)
+      : fit_(fit),
+        mm_(mm),
+        low_(stretch.low),
+        high_(stretch.high),
+        seen_{stretch.low - 0.2 / mm, stretch.high + 0.2 / mm},
+        series_(std::move(series)),
+        sums_(series_.begin(), series_.end()),
+        rows_{series_[0].s_px.front(), step_px, series_[0].s_px.size()} {
+    for (const double times : softness) softs_.emplace_back(times * fit.model.blur_px);
+    look();
+  }
+
+  /// The strongest void that is left, which the next search leaves out.
+  std::optional<VoidFound> next() {
+    const auto top = std::max_element(looked_.begin(), looked_.end(), [](const Candidate& a, const Candidate& b) {
+      return value_of(a) < value_of(b);
+    });
+    if (top == looked_.end() || value_of(*top) <= 0.0) return std::nullopt;
+    Candidate best = *top;
+    best.pattern = kind_at(best);
+    const double z = score_of(best);
+    const double z2 = z * z - penalty();
+    if (z2 < least_score * least_score) return std::nullopt;
+    VoidFound v = settled(best);
+    v.score = std::sqrt(z2);
+    return v;
+  }
+
+ private:
+  static double preference(std::size_t pattern) {
+    return patterns[pattern].kind == VoidKind::across ? 1.0 : across_preference;
+  }
+  static double value_of(const Candidate& c) {
+    return c.found.amplitude > 0.0 ? c.found.z * preference(c.pattern) : 0.0;
+  }
+  double blur() const { return fit_.model.blur_px; }
+  const BlurredEdge& edge() const { return softs_.front().edge; }
+  Window about(double from, double to) const {
+    const double aside = baseline_mm / mm_ + 2.0 * blur();
+    return {from - aside, to + aside};
+  }
+  double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
+
+  /// Every place and size once.
+  void look() {
+    for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
+      const double half = 0.5 * lengths_mm[l] / mm_;
+      for (std::size_t p = 0; p < patterns.size(); ++p)
+        ratio_[p][l] = correlation_ratio(series_[p], edge(), 2.0 * half, baseline_mm / mm_);
+      const double stride = std::max(0.03 / mm_, 0.24 * half);
+      for (double middle = low_; middle <= high_; middle += stride) {
+        if (middle - half < seen_.from || middle + half > seen_.to) continue;
+        const Box box = make_box(rows_, edge(), blur(), middle - half, middle + half, {});
+        for (std::size_t p = 0; p < patterns.size(); ++p)
+          looked_.push_back({p, l, box.from, box.to, matched(p, l, box)});
+      }
+    }
+  }
+  Match matched(std::size_t pattern, std::size_t length, const Box& box) const {
+    return match(series_[pattern], sums_[pattern], rows_, blur(), about(box.from, box.to), box,
+                 uneven, ratio_[pattern][length]);
+  }
+
+  /// Of kinds that show at one place, the one that takes most out of what the fit left over.
+  std::size_t kind_at(const Candidate& best) const {
+    if (patterns[best.pattern].any_radius) return best.pattern;
+    const Box box = make_box(rows_, edge(), blur(), best.from, best.to, {});
+    const Window window = about(best.from, best.to);
+    std::size_t kind = best.pattern;
+    double most = 0.0;
+    for (std::size_t p = 0; p < patterns.size(); ++p) {
+      if (patterns[p].any_radius) continue;
+      const Match as_white =
+          match(series_[p], sums_[p], rows_, blur(), window, box, 0.0, 1.0);
+      const double taken = preference(p) * series_[p].noise * std::sqrt(explained(as_white));
+      if (taken <= most) continue;
+      most = taken;
+      kind = p;
+    }
+    return kind;
+  }
+
+  /// A series with its noise as the rows beside a void show it: the void itself isn't noise. But a bubble or a gap
+  /// along a wall is as short as the texture's own patches.
+  RowSeries beside(const Candidate& c) const {
+    RowSeries others = series_[c.pattern];
+    if (patterns[c.pattern].kind == VoidKind::across)
+      measure_noise(others, rows_.step_px, correlated_mm / mm_, c.from - blur(), c.to + blur());
+    return others;
+  }
+
+  double score_of(const Candidate& c) const {
+    const RowSeries others = beside(c);
+    const Window window = about(c.from, c.to);
+    const Box box = make_box(rows_, edge(), blur(), c.from, c.to, {});
+    const double ratio = correlation_ratio(others, edge(), c.to - c.from, baseline_mm / mm_);
+    return match(others, sums_[c.pattern], rows_, blur(), window, box, uneven, ratio).z;
+  }
+
+  /// Ends, depth and softness together, and what is left out from now on.
+  VoidFound settled(const Candidate& best) {
+    const RowSeries others = beside(best);
+    const Window window = about(best.from, best.to);
+    const double ratio = correlation_ratio(others, edge(), best.to - best.from, baseline_mm / mm_);
+    // The mean chord of a round fill, each weighted by its own square as a match does: 9 pi / 16 of the radius.
+    const double depth = fit_.model.absorption * 1.7671 * fit_.model.radius_px(0.5 * (best.from + best.to));
+    const auto matcher = [&](const SoftEdge& soft, double deficit) {
+      return [&, deficit](double from, double to, double floor_share) {
+        const Box box = make_box(rows_, soft.edge, soft.blur, from, to, {depth, deficit});
+        return match(others, sums_[best.pattern], rows_, soft.blur, window, box, floor_share, ratio);
+      };
+    };
+    // The gap's faces lie across the canal, which leans towards the film: each shows blurred by the film's blur
+    // or more.
+    Settled ends;
+    Candidate start = best;
+    start.found = matcher(softs_.front(), 0.0)(best.from, best.to, uneven);
+    for (const SoftEdge& soft : softs_) {
+      const Settled one =
+          settle([&](double deficit) { return matcher(soft, deficit); }, start, &soft, mm_);
+      if (ends.soft == nullptr || one.explains > ends.explains + softer_explains) ends = one;
+    }
+    const auto as_settled = matcher(*ends.soft, ends.deficit);
+    const double deficit = std::clamp(as_settled(ends.from, ends.to, uneven).amplitude, 0.0, 1.0);
+    const Spread spread = spread_about(as_settled, ends.from, ends.to, mm_);
+    leave_out(ends);
+    return described(best.pattern, ends, deficit, depth, spread);
+  }
+
+  void leave_out(const Settled& ends) {
+    take_out(series_, ends.from - 2.5 * ends.soft->blur, ends.to + 2.5 * ends.soft->blur);
+    sums_ = std::vector<Sums>(series_.begin(), series_.end());
+    const Window near{ends.from - 2.0 * baseline_mm / mm_, ends.to + 2.0 * baseline_mm / mm_};
+    for (Candidate& c : looked_)
+      if (c.from < near.to && c.to > near.from)
+        c.found = matched(c.pattern, c.length, make_box(rows_, edge(), blur(), c.from, c.to, {}));
+  }
+
+  VoidFound described(std::size_t which, const Settled& ends, double deficit, double depth,
+                      const Spread& spread) const {
+    const Pattern& pattern = patterns[which];
+    const double middle = 0.5 * (ends.from + ends.to);
+    const double shown = pattern.kind == VoidKind::inside ? box_of_bubble : 1.0;
+    const double r = fit_.model.radius_px(middle);
+    VoidFound v;
+    v.kind = pattern.kind;
+    v.from_px = middle + (ends.from - middle) / shown;
+    v.to_px = middle + (ends.to - middle) / shown;
+    v.soft_px = ends.soft->blur;
+    v.offset_px = fit_.model.centre_px(middle) + pattern.place * r;
+    v.width_px = pattern.width * 2.0 * r;
+    v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
+    v.deficit = deficit;
+    v.u_deficit = std::hypot(spread.deficit, uneven);
+    // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
+    // an eighth of the depth, over the edge's slope.
+    const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
+    v.u_length_px = std::hypot(spread.length_px, off);
+    return v;
+  }
+
+  const FillFit& fit_;
+  double mm_, low_, high_;
+  Window seen_;  ///< within which the search's boxes lie
+  std::vector<RowSeries> series_;
+  std::vector<Sums> sums_;
+  Rows rows_;
+  std::vector<SoftEdge> softs_;
+  std::array<std::array<double, lengths_mm.size()>, patterns.size()> ratio_{};
+  std::vector<Candidate> looked_;
+};
 
 }  // namespace
 
@@ -206,151 +346,16 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
                                   const std::vector<std::pair<double, double>>& rows_out) {
   const StripGrid& grid = followed.strip.grid;
   const double mm = film.mm_per_px;
-  const double blur = fit.model.blur_px;
+  const Stretch stretch = stretch_of(grid, fit, mm);
   std::vector<VoidFound> voids;
-  const double low = fit.model.end_px + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm;
-  const int first = std::clamp(static_cast<int>(grid.row_of(fit.model.end_px + 0.15 / mm)) + 1, fit.first_row,
-                               fit.last_row);
-  if (fit.last_row - first < 20) return voids;
-  const double high = grid.s_px(fit.last_row - 1) - 0.1 / mm;
-
-  const cv::Mat missing = missing_radiopacity(fit, grid);
-  std::vector<RowSeries> series;
-  for (const Pattern& pattern : patterns) {
-    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first,
-                                fit.last_row, correlated_mm / mm,
-                                pattern.any_radius ? fit.maps.by_radius : cv::Mat()));
-    for (const auto& [from, to] : rows_out)
-      for (std::size_t i = 0; i < series.back().s_px.size(); ++i)
-        if (series.back().s_px[i] >= from && series.back().s_px[i] <= to) {
-          series.back().response[i] = 0.0;
-          series.back().strength[i] = 0.0;
-        }
-  }
-  const double looks = std::max(2.0, (high - low) * mm / 0.1 * 3.0);
-  const double penalty = 2.0 * std::log(looks);
-  const double step = 0.03 / mm;
-  const double baseline = baseline_mm / mm;
-
-  const Rows rows{series[0].s_px.front(), grid.step_px, series[0].s_px.size()};
-  const auto about = [&](double from, double to) {
-    const double aside = baseline + 2.0 * blur;
-    return Window{from - aside, to + aside};
-  };
-  std::vector<SoftEdge> softs;
-  for (const double times : softness) softs.emplace_back(times * blur);
-  const BlurredEdge& edge = softs.front().edge;
-  std::vector<Sums> sums(series.begin(), series.end());
-
-  // Every place and size once; after a find, again where it lies in the way.
-  std::vector<Candidate> looked;
-  std::vector<std::array<double, lengths_mm.size()>> ratio(patterns.size());
-  for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
-    const double length = lengths_mm[l] / mm;
-    for (std::size_t p = 0; p < patterns.size(); ++p)
-      ratio[p][l] = correlation_ratio(series[p], edge, length, baseline);
-    const double stride = std::max(step, 0.12 * length);
-    for (double middle = low; middle <= high; middle += stride) {
-      const double from = middle - 0.5 * length;
-      const double to = middle + 0.5 * length;
-      if (from < low - 0.2 / mm || to > high + 0.2 / mm) continue;
-      const Box box = make_box(rows, edge, blur, from, to, {});
-      for (std::size_t p = 0; p < patterns.size(); ++p)
-        looked.push_back({p, l, from, to,
-                          match(series[p], sums[p], rows, blur, about(from, to), box, uneven, ratio[p][l])});
-    }
-  }
-
+  if (fit.last_row - stretch.first < 20) return voids;
+  std::vector<RowSeries> series = series_of(grid, fit, stretch.first, mm);
+  for (const auto& [from, to] : rows_out) take_out(series, from, to);
+  VoidSearch search(fit, std::move(series), stretch, grid.step_px, mm);
   while (voids.size() < most_voids) {
-    const auto value_of = [&](const Candidate& c) {
-      return c.found.amplitude > 0.0
-                 ? c.found.z * (patterns[c.pattern].kind == VoidKind::across ? 1.0 : across_preference)
-                 : 0.0;
-    };
-    const auto top =
-        std::max_element(looked.begin(), looked.end(),
-                         [&](const Candidate& a, const Candidate& b) { return value_of(a) < value_of(b); });
-    if (top == looked.end() || value_of(*top) <= 0.0) break;
-    Candidate best = *top;
-    const Window window = about(best.from, best.to);
-    const Box sharp = make_box(rows, edge, blur, best.from, best.to, {});
-    // Of kinds that show at one place, the one that takes most out of what the fit left over.
-    const auto matched_as = [&](const RowSeries& noise, std::size_t pattern, double spread, double floor_share) {
-      return match(noise, sums[pattern], rows, blur, window, sharp, floor_share, spread);
-    };
-    double most = 0.0;
-    for (std::size_t p = 0; p < patterns.size(); ++p) {
-      if (patterns[best.pattern].any_radius || patterns[p].any_radius) continue;
-      const double preferred = patterns[p].kind == VoidKind::across ? 1.0 : across_preference;
-      const Match as_white = matched_as(series[p], p, 1.0, 0.0);
-      const double taken = preferred * series[p].noise * std::sqrt(explained(as_white));
-      if (taken <= most) continue;
-      most = taken;
-      best.pattern = p;
-    }
-    // The void itself isn't noise. But a bubble or a gap along a wall is as short as the texture's own patches.
-    RowSeries others = series[best.pattern];
-    if (patterns[best.pattern].kind == VoidKind::across)
-      measure_noise(others, grid.step_px, correlated_mm / mm, best.from - blur, best.to + blur);
-    const double spread = correlation_ratio(others, edge, best.to - best.from, baseline);
-    best.found = matched_as(others, best.pattern, spread, uneven);
-    const double z = best.found.z;
-    const double z2 = z * z - penalty;
-    if (z2 < least_score * least_score) break;
-
-    Candidate fine = best;
-    // The mean chord of a round fill, each weighted by its own square as a match does: 9 pi / 16 of the radius.
-    const double depth = fit.model.absorption * 1.7671 * fit.model.radius_px(0.5 * (best.from + best.to));
-    const auto matcher = [&](const SoftEdge& soft, double deficit) {
-      return [&, deficit](double from, double to, double floor_share) {
-        const Box box = make_box(rows, soft.edge, soft.blur, from, to, {depth, deficit});
-        return match(others, sums[best.pattern], rows, soft.blur, window, box, floor_share, spread);
-      };
-    };
-    // The gap's faces lie across the canal, which leans towards the film: each shows blurred by the film's blur
-    // or more.
-    Settled settled;
-    for (const SoftEdge& soft : softs) {
-      const Settled one = settle(
-          [&](double deficit) { return matcher(soft, deficit); }, best, &soft, mm);
-      if (settled.soft == nullptr || one.explains > settled.explains + softer_explains) settled = one;
-    }
-    fine.from = settled.from;
-    fine.to = settled.to;
-    const auto matched = matcher(*settled.soft, settled.deficit);
-    fine.found = matched(fine.from, fine.to, uneven);
-    const Spread around = spread_about(matched, fine.from, fine.to, mm);
-
-    VoidFound v;
-    v.from_px = fine.from;
-    v.to_px = fine.to;
-    v.deficit = std::clamp(fine.found.amplitude, 0.0, 1.0);
-    v.u_deficit = std::hypot(around.deficit, uneven);
-    v.score = std::sqrt(std::max(0.0, z2));
-    v.soft_px = settled.soft->blur;
-    const Pattern& pattern = patterns[fine.pattern];
-    v.kind = pattern.kind;
-    if (pattern.kind == VoidKind::inside) {
-      const double middle = 0.5 * (v.from_px + v.to_px);
-      v.from_px = middle + (v.from_px - middle) / box_of_bubble;
-      v.to_px = middle + (v.to_px - middle) / box_of_bubble;
-    }
-    const double s = 0.5 * (fine.from + fine.to);
-    const double r = fit.model.radius_px(s);
-    v.offset_px = fit.model.centre_px(s) + pattern.place * r;
-    v.width_px = pattern.width * 2.0 * r;
-    v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
-    // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
-    // an eighth of the depth, over the edge's slope.
-    const double off = 2.0 * depth_known_to * depth * v.deficit / 8.0 * 2.5066 * settled.soft->blur;
-    v.u_length_px = std::hypot(around.length_px, off);
-    voids.push_back(v);
-    take_out(series, fine, 2.5 * settled.soft->blur);
-    sums = std::vector<Sums>(series.begin(), series.end());
-    for (Candidate& c : looked)
-      if (c.from < fine.to + 2.0 * baseline && c.to > fine.from - 2.0 * baseline)
-        c.found = match(series[c.pattern], sums[c.pattern], rows, blur, about(c.from, c.to),
-                        make_box(rows, edge, blur, c.from, c.to, {}), uneven, ratio[c.pattern][c.length]);
+    const std::optional<VoidFound> one = search.next();
+    if (!one) break;
+    voids.push_back(*one);
   }
   return voids;
 }

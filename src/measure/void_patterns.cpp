@@ -1,0 +1,53 @@
+#include "void_patterns.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalrule {
+
+cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid& grid) {
+  cv::Mat map = fit.maps.per_thickness.mul(fit.maps.blurred);
+  if (pattern.kind == VoidKind::across) return map;
+  const FillModel& model = fit.model;
+  for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const double s = grid.s_px(i);
+    const double r = std::max(1.0, model.radius_px(s));
+    const double c = model.centre_px(s);
+    double* out = map.ptr<double>(i);
+    const double* slope = fit.maps.per_thickness.ptr<double>(i);
+    const double* q = fit.maps.blurred.ptr<double>(i);
+    const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
+    for (int j = 0; j < grid.columns; ++j) {
+      if (q[j] == 0.0) continue;  // beside the fill and its blur
+      const double n = grid.n_px(j) - c;
+      if (pattern.kind == VoidKind::inside) {
+        // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
+        const double rho = pattern.width * r;
+        const double sd = std::sqrt(0.25 * rho * rho + model.blur_px * model.blur_px);
+        const double peak = 1.5708 * rho / (2.5066 * sd);
+        out[j] = slope[j] * q[middle] * std::min(1.0, peak) * std::exp(-0.5 * n * n / (sd * sd));
+      } else {
+        const double side = pattern.place > 0.0 ? n : -n;
+        const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
+        out[j] *= 1.0 / (1.0 + std::exp(-(side - 0.35 * r) / soft));
+      }
+    }
+  }
+  return map;
+}
+
+cv::Mat missing_radiopacity(const FillFit& fit, const StripGrid& grid) {
+  cv::Mat missing(fit.residual.size(), CV_64FC1, cv::Scalar(0));
+  for (int i = fit.first_row; i < fit.last_row; ++i) {
+    const FilmCurve curve = curve_at(fit.model, grid.s_px(i));
+    const double* r = fit.residual.ptr<double>(i);
+    const double* q = fit.maps.blurred.ptr<double>(i);
+    const double* slope = fit.maps.per_thickness.ptr<double>(i);
+    double* out = missing.ptr<double>(i);
+    for (int j = 0; j < missing.cols; ++j)
+      out[j] = -slope[j] * curve.thickness_change(std::exp(-curve.absorption * q[j]), slope[j], r[j]);
+  }
+  return missing;
+}
+
+}  // namespace canalrule
