@@ -24,10 +24,10 @@ constexpr double least_break_score = 4.0;
 /// canal, and beside each end of the fill; the factor of texture's variance, which reaches farther than a knot; and
 /// the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
-constexpr double model_taper_mm = 0.0015;
+constexpr double model_taper_mm = 0.0011;
 constexpr double end_reach_mm = 0.5;
-constexpr double end_diameter_mm = 0.0075;
-constexpr double texture_reach = 3.0;
+constexpr double end_diameter_mm = 0.004;
+constexpr double texture_reach = 4.0;
 constexpr double bone_share = 0.08;
 /// What the model can't follow of a step, and of a kink times the window's length.
 constexpr double step_model_mm = 0.006;

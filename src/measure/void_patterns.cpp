@@ -29,7 +29,7 @@ cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid
       } else {
         const double side = pattern.place > 0.0 ? n : -n;
         const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
-        out[j] *= 1.0 / (1.0 + std::exp(-(side - 0.35 * r) / soft));
+        out[j] *= 1.0 / (1.0 + std::exp(-(side - (std::fabs(pattern.place) - pattern.width) * r) / soft));
       }
     }
   }
