@@ -23,9 +23,10 @@ constexpr double least_score = 1.0;
 constexpr std::size_t most_voids = 12;
 constexpr double least_length_mm = 0.04;
 constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
-/// A bubble takes most in its middle, 1 - x^2 of it along its length: the box that matches it best is sqrt(0.6) times
-/// as long.
-constexpr double box_of_bubble = 0.775;
+/// A bubble and a gap along a wall take most in their middle, about 1 - x^2 of it along their length: the box that
+/// matches them best is sqrt(0.6) times as long. How they close isn't known better than to a tenth of their length.
+constexpr double box_of_round = 0.775;
+constexpr double round_known_to = 0.1;
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
 constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
@@ -310,7 +311,8 @@ class VoidSearch {
                       const Spread& spread) const {
     const Pattern& pattern = patterns[which];
     const double middle = 0.5 * (ends.from + ends.to);
-    const double shown = pattern.kind == VoidKind::inside ? box_of_bubble : 1.0;
+    const bool round = pattern.kind != VoidKind::across;
+    const double shown = round ? box_of_round : 1.0;
     const double r = fit_.model.radius_px(middle);
     VoidFound v;
     v.kind = pattern.kind;
@@ -325,7 +327,8 @@ class VoidSearch {
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.
     const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
-    v.u_length_px = std::hypot(spread.length_px, off);
+    const double shape = round ? round_known_to * (v.to_px - v.from_px) : 0.0;
+    v.u_length_px = std::hypot(spread.length_px / shown, off, shape);
     return v;
   }
 
