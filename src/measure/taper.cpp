@@ -153,6 +153,20 @@ std::vector<TaperBreak> merge_kinks(const Diameters& rows, std::vector<TaperBrea
   return breaks;
 }
 
+/// A break of one kind and how much of the fill's shape it explains, in standard deviations of the noise.
+struct Told {
+  double explains = 0.0;
+  TaperBreak what;
+};
+
+/// A kink must explain clearly more than a step to be told as one, and neither hides one that is sure.
+TaperBreak surer(const Told& step, const Told& kink) {
+  const bool kinked = kink.explains > kink_preference * step.explains;
+  const Told& first = kinked ? kink : step;
+  const Told& second = kinked ? step : kink;
+  return first.what.score <= least_break_score ? second.what : first.what;
+}
+
 /// Fits all breaks together over the whole fill and leaves out, weakest first, what the others explain.
 std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBreak> breaks, double mm_along,
                                     double mm_across) {
@@ -249,8 +263,7 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
   const double step = 0.05 / mm_along;
   std::vector<double> taken;
   for (int turn = 0; turn < 4; ++turn) {
-    TaperBreak best;
-    double top = 0.0;
+    Told step_told, kink_told;
     for (double at = low; at <= high; at += step) {
       double nearest = 1e30;
       for (const double t : taken) nearest = std::min(nearest, std::fabs(t - at));
@@ -277,21 +290,19 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
         const double z = c.value / std::hypot(c.u, model_mm / mm_across);
         return std::sqrt(std::max(0.0, z * z - 2.0 * looks));
       };
-      if (explains(jump) > top) {
-        top = explains(jump);
-        best = {
-            at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, score(jump, step_model_mm)};
-      }
-      // A kink must explain clearly more than a step to be told as one.
-      if (explains(turnover) > kink_preference * top) {
-        top = explains(turnover);
+      if (explains(jump) > step_told.explains)
+        step_told = {explains(jump),
+                     {at * mm_along, "step", {jump.value * mm_across, jump.u * mm_across}, score(jump, step_model_mm)}};
+      if (explains(turnover) > kink_told.explains) {
         const double per_mm = mm_across / (scale * mm_along);
-        best = {at * mm_along,
-                "kink",
-                {turnover.value * per_mm, turnover.u * per_mm},
-                score(turnover, kink_model_mm)};
+        kink_told = {explains(turnover),
+                     {at * mm_along,
+                      "kink",
+                      {turnover.value * per_mm, turnover.u * per_mm},
+                      score(turnover, kink_model_mm)}};
       }
     }
+    const TaperBreak best = surer(step_told, kink_told);
     if (best.score <= least_break_score) break;
     breaks.push_back(best);
     taken.push_back(best.at_mm / mm_along);
