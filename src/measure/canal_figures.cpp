@@ -33,7 +33,7 @@ constexpr double leaves_root_mm = 0.1;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.007;
+constexpr double model_end_mm = 0.009;
 constexpr double texture_factor = 3.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.015;  ///< of a void's length
 constexpr double model_deficit = 0.03;

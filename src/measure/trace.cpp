@@ -116,8 +116,8 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
   // A gap: anything from -0.2 to 1, seen through the same noise.
   const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
   const double between = std::max(-8.0, std::log(std::max(1e-6, below(1.0) - below(-0.2)) / 1.2));
-  // A gap is as likely to be complete as anything short of it. Coronal of the fill anything may lie, but what looks like fill inside the drawn
-  // path hardly does.
+  // A gap is nearly as likely to be complete as anything short of it. Coronal of the fill anything may lie, but what
+  // looks like fill inside the drawn path hardly does.
   return {std::max(empty, between - 0.7) / correlated, in / correlated, std::max(between, empty - 0.2) / correlated,
           empty / correlated};
 }
