@@ -291,8 +291,7 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
         centre += model.halo * (ecb[j] - ecw[j]);
       }
       const double safe = std::max(exposed, least_exposure);
-      const double q = -std::log(safe) / model.absorption;
-      const FilmCurve::Point at = curve.at(safe, q);
+      const FilmCurve::Point at = curve.at(safe, curve.scattered ? 0.0 : -std::log(safe) / model.absorption);
       const double factor = at.slope / safe;
       maps.value.at<double>(i, column) = at.y;
       maps.by_contrast.at<double>(i, column) = at.y / model.contrast;

@@ -25,7 +25,7 @@ struct FilmCurve {
   struct Point {
     double y, slope, by_bend;  ///< y, dy/dq, dy/dbend
   };
-  Point at(double exposure, double q) const;
+  Point at(double exposure, double q) const;  ///< `q` is used where it isn't `scattered`
 
   /// Change of q that shows as `more` radiopacity than at `exposure`, where the slope is `slope`.
   double thickness_change(double exposure, double slope, double more) const;

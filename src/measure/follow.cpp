@@ -162,7 +162,7 @@ FitSettings by_hand(const FilmOnBench& film) {
   FitSettings settings = settings_for(film, stiff_kink_mm);
   settings.centre_kink_mm = 0.3;  // the axis is the hand's: the fill may wind about it
   settings.left_over = LeftOver::dropped;
-  settings.settled_px = 0.15;  // the second pass goes on from there
+  settings.settled_px = 0.3;  // the second pass goes on from there
   return settings;
 }
 
