@@ -174,7 +174,7 @@ TEST_CASE("the measuring threads answer the newest request, newer after older, a
   CHECK(std::is_sorted(answered.begin(), answered.end()));
 }
 
-TEST_CASE("a scale that stays is kept between answers, and one that moves is found anew") {
+TEST_CASE("answers after one another are those of a first measurement, whether the scale stays or moves") {
   const SampleFolder folder;
   folder.film("short.png");
   Work work = Work::open(folder.reading("short"), {});
