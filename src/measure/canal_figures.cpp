@@ -238,19 +238,19 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
-  FillFit fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+  FillFit fit = refit(film, followed, followed.fit, blocked, stretches_of(voids, mm), kink_mm);
   const auto take_out_steps = [&] {
     return std::erase_if(voids, [&](const VoidFound& v) {
       return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm);
     });
   };
-  if (take_out_steps() > 0) fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+  if (take_out_steps() > 0) fit = refit(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
   const Stretches left_out = stretches_of(voids, mm);
   voids = find_voids(film, followed, fit, unseen);
   take_out_steps();
   // Once more where a void is another than what was left out: what of it took part drew the outline in.
   if (!covered(stretches_of(voids, mm), left_out, void_guard_mm / mm)) {
-    fit = refit(film, followed, blocked, stretches_of(voids, mm), kink_mm);
+    fit = refit(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
     voids = find_voids(film, followed, fit, unseen);
     take_out_steps();
   }

@@ -4,6 +4,7 @@
 #include <array>
 #include <canalrule/base/fault.hpp>
 #include <cmath>
+#include <opencv2/core.hpp>
 
 #include "normal_equations.hpp"
 #include "surroundings.hpp"
@@ -36,6 +37,9 @@ constexpr double void_clear_mm = 0.12;
 /// tests/truth/voids.cpp.
 constexpr double outside_contrast = 0.09;
 constexpr double outside_deviation = 0.06;
+
+/// Distance of the background's knots, mm: finer ones follow a break of the taper. Chosen here; tests/truth/taper.cpp.
+constexpr double background_knots_mm = 1.2;
 
 using Panels = std::array<Panel, 2>;
 
@@ -74,7 +78,7 @@ double robust_noise(const Panel& panel) {
   for (int i = 0; i < panel.rows.rows; ++i) {
     const double* w = panel.weight.ptr<double>(i);
     const double* r = panel.residual.ptr<double>(i);
-    for (int j = i % 2; j < panel.residual.cols; j += 2)
+    for (int j = i % 4; j < panel.residual.cols; j += 4)
       if (w[j] > 0.0) seen.push_back(std::fabs(r[j]));
   }
   if (seen.size() < 50) return 0.0;
@@ -117,6 +121,7 @@ struct PatchVariance {
 struct Anchor {
   const FillModel& start;
   const FitSettings& settings;
+  double coronal_px = 0.0;          ///< where its rows end
   double height = 1.0;              ///< the fill's over its flanks
   std::vector<double> radius_kink;  ///< px, of each coefficient
 };
@@ -170,11 +175,24 @@ Normal empty_normal(int count) {
   return {cv::Mat(count, count, CV_64FC1, cv::Scalar(0)), cv::Mat(count, 1, CV_64FC1, cv::Scalar(0)), 0.0};
 }
 
-/// How far a step went: of the end, and the farthest of the radius' coefficients, px.
+/// How far a step went, px: of the end, and the farthest of the radius beyond the tip's rounding. A coefficient that
+/// acts only beyond them may go on without telling anything.
 struct Stride {
   double end = 0.0;
   double radius = 0.0;
 };
+
+/// The greatest change of a curve between two places, by its coefficients' changes.
+double farthest_change(const LocalBasis& basis, const double* change, double from_px, double to_px) {
+  double farthest = 0.0;
+  for (double s = from_px; s <= to_px; s += 0.5 * basis.step) {
+    const LocalBasis::Weights w = basis.at(s);
+    double here = 0.0;
+    for (std::size_t k = 0; k < 4; ++k) here += w.value[k] * change[static_cast<std::size_t>(w.first) + k];
+    farthest = std::max(farthest, std::fabs(here));
+  }
+  return farthest;
+}
 
 /// Moves model and background by a step of the normal equations, kept within what a fill can be.
 Stride take_step(FillModel& m, Background& background, const cv::Mat& step, const ParameterPlaces& p,
@@ -182,11 +200,9 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
   const double mm = anchor.settings.mm_per_px;
   const auto get = [&](int at) { return step.at<double>(at); };
   Stride stride;
-  for (std::size_t k = 0; k < m.radius.size(); ++k) {
-    const double change = get(p.radius + static_cast<int>(k));
-    stride.radius = std::max(stride.radius, std::fabs(change));
-    m.radius[k] = std::max(0.5, m.radius[k] + change);
-  }
+  for (std::size_t k = 0; k < m.radius.size(); ++k)
+    m.radius[k] = std::max(0.5, m.radius[k] + get(p.radius + static_cast<int>(k)));
+  stride.radius = farthest_change(m.radius_basis, step.ptr<double>() + p.radius, m.end_px + m.cap_px, anchor.coronal_px);
   for (std::size_t k = 0; k < m.centre.size(); ++k) m.centre[k] += get(p.centre + static_cast<int>(k));
   for (std::size_t k = 0; k < background.square.size(); ++k) {
     background.square[k] += get(p.square + static_cast<int>(k));
@@ -213,6 +229,24 @@ void draw(Panels& panels, const FillModel& model) {
   for (Panel& panel : panels)
     panel.maps = panel.kind == Panel::Kind::tip ? draw_model(model, panel.columns, panel.other)
                                                 : draw_body(model, panel.rows, panel.columns, panel.other);
+}
+
+/// What the model shows on a panel of single rows, of which the first `tip_rows` are about the tip.
+ModelMaps values_of(const FillModel& model, const Panel& whole, int tip_rows) {
+  const auto part_of = [](const cv::Mat& map, int from, int to) {
+    return map.empty() ? map : cv::Mat(map.rowRange(from, to));
+  };
+  StripGrid tip_grid = whole.columns;
+  tip_grid.rows = tip_rows;
+  const BodyRows body_rows{whole.rows.s_px(tip_rows), whole.rows.row_px, whole.rows.rows - tip_rows};
+  const ModelMaps tip = draw_values(model, tip_grid, part_of(whole.other, 0, tip_rows));
+  const ModelMaps body =
+      draw_body_values(model, body_rows, whole.columns, part_of(whole.other, tip_rows, whole.rows.rows));
+  ModelMaps maps;
+  for (cv::Mat ModelMaps::*map :
+       {&ModelMaps::value, &ModelMaps::by_radius, &ModelMaps::blurred, &ModelMaps::per_thickness})
+    cv::vconcat(tip.*map, body.*map, maps.*map);
+  return maps;
 }
 
 /// 1 where a pixel takes part: within the flanks of the fill as first guessed, rows [first, last).
@@ -261,7 +295,8 @@ cv::Mat among(const cv::Mat& rows, int first, const StripGrid& grid) {
 }  // namespace
 
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings, const Stretches& voids, const cv::Mat& other) {
+                 const FitSettings& settings, const Stretches& voids, const cv::Mat& other,
+                 const Background& beside) {
   const StripGrid& grid = strip.grid;
   const double mm = settings.mm_per_px;
   const double step_mm = mm * grid.step_px;
@@ -271,11 +306,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   const int first =
       std::clamp(static_cast<int>(grid.row_of(start.end_px - settings.beyond_mm / mm)), 0, grid.rows);
   const int last = std::clamp(static_cast<int>(grid.row_of(coronal_px)) + 1, first, grid.rows);
-  Background background;
-  background.basis = LocalBasis::over(grid.s_px(first), grid.s_px(last - 1), 1.2 / mm);
-  background.flank_px = flank_px;
-  background.square.assign(static_cast<std::size_t>(background.basis.count), 0.0);
-  background.cube = background.square;
+  Background background =
+      beside.moved_to(Background::over(grid.s_px(first), grid.s_px(last - 1), background_knots_mm / mm, flank_px));
   fit.places = lay_out(start, background.basis);
 
   const cv::Mat all = draw_part(strip, mask, start, flank_px, first, last);
@@ -289,8 +321,9 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
                 make_panel(Panel::Kind::body, strip, part, other, join, last, group)};
 
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
-  const Anchor anchor{start, settings, start.contrast * 2.0 * typical_radius,
+  const Anchor anchor{start, settings, coronal_px, start.contrast * 2.0 * typical_radius,
                       radius_kinks(start.radius_basis, settings, voids)};
+  const double settled_px = settings.settled_mm / mm;
   double damping = 1e-3;
   double noise2 = 0.0;
   Normal normal;
@@ -361,19 +394,20 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settings.settled_px &&
-        (stride.radius < 1.5 * settings.settled_px || settled)) {
+    if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settled_px &&
+        (stride.radius < 1.5 * settled_px || settled)) {
       fit.converged = true;
       break;
     }
   }
   ensure(!normal.matrix.empty(), "a fit takes at least one round");
+  fit.background = background;
   fit.first_row = first;
   fit.last_row = last;
   fit.noise = panels[0].noise;
   if (settings.left_over == LeftOver::kept) {
     Panel whole = make_panel(Panel::Kind::tip, strip, part, other, first, last, 1);
-    whole.maps = draw_values(fit.model, whole.columns, whole.other);
+    whole.maps = values_of(fit.model, whole, join - first);
     whole.residual = residual_of(whole, background);
     whole.noise = std::max(robust_noise(whole), least_noise * anchor.height);
     weigh(whole, width);
@@ -389,11 +423,10 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     fit.part = all;
     fit.maps = {among(whole.maps.value, first, grid), among(whole.maps.by_radius, first, grid),
                 among(whole.maps.blurred, first, grid), among(whole.maps.per_thickness, first, grid)};
-    noise2 = fit.noise * fit.noise * fit.correlation;
+    cv::Mat inverse;
+    cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
+    fit.covariance = inverse * (fit.noise * fit.noise * fit.correlation);
   }
-  cv::Mat inverse;
-  cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
-  fit.covariance = inverse * noise2;
   return fit;
 }
 

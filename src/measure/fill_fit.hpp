@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "background.hpp"
 #include "fill_model.hpp"
 
 namespace canalrule {
@@ -35,7 +36,7 @@ struct FitSettings {
   int rounds = 14;
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
-  double settled_px = 0.02;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
+  double settled_mm = 0.001;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
   LeftOver left_over = LeftOver::kept;
 };
 
@@ -51,9 +52,10 @@ struct FitMaps {
   cv::Mat value, by_radius, blurred, per_thickness;
 };
 
-/// A fitted fill. Without `residual`, `weight`, `part` and `maps` where the settings drop them.
+/// A fitted fill. Without `covariance`, `residual`, `weight`, `part` and `maps` where the settings drop them.
 struct FillFit {
   FillModel model;
+  Background background;
   ParameterPlaces places;
   cv::Mat covariance;               ///< CV_64FC1, count x count; correlation of the noise allowed for
   cv::Mat residual;                 ///< CV_64FC1, film less model and background; 0 outside the fit
@@ -72,8 +74,10 @@ using Stretches = std::vector<std::pair<double, double>>;
 /// Fits by Levenberg and Marquardt's method with bisquare weights. `mask` (CV_8UC1 of the strip's size):
 /// 0 leaves a pixel out. `voids`: stretches in which the fill itself doesn't count, only what lies beside
 /// it. `start` gives the first guess; its bases are kept. Each row has a free level and slope across. `other`
-/// (CV_64FC1 of the strip's size, or empty): thickness of other fills that lie over this one, px.
+/// (CV_64FC1 of the strip's size, or empty): thickness of other fills that lie over this one, px. `beside`: the
+/// background of a fit on the same strip, to start from; or empty.
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
-                 const FitSettings& settings, const Stretches& voids = {}, const cv::Mat& other = {});
+                 const FitSettings& settings, const Stretches& voids = {}, const cv::Mat& other = {},
+                 const Background& beside = {});
 
 }  // namespace canalrule

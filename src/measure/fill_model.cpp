@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <initializer_list>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
 
@@ -199,46 +200,21 @@ void convolve(const std::vector<double>& row, const std::vector<double>& kernel,
   }
 }
 
-}  // namespace
-
-double FillModel::radius_px(double s) const { return spline(radius_basis, radius, s); }
-double FillModel::centre_px(double s) const { return spline(centre_basis, centre, s); }
-
-double slope_share(const FillModel& model, double s) {
-  return (s - model.contrast_at_px) / model.contrast_span_px;
-}
-
-double outside_share(const FillModel& model, double s) {
-  return 0.5 * std::erfc(s / (std::numbers::sqrt2 * model.apex_soft_px));
-}
-
-double contrast_share(const FillModel& model, double s) {
-  return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s);
-}
-
-FilmCurve curve_at(const FillModel& model, double s) {
-  // Scatter is alike over some mm, what it is added to isn't: the film's level over its gain tells that.
-  const double gain = model.contrast / (model.absorption - model.bend);
-  const double ratio =
-      model.scattered ? std::exp(std::clamp(model.beside.at(s) / gain, -most_beside, most_beside)) : 1.0;
-  return {model.contrast * contrast_share(model, s), model.bend, model.absorption, model.scattered, ratio};
-}
-
-ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
-  return draw(model, grid, Wanted::derivatives, other);
-}
-
-ModelMaps draw_values(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
-  return draw(model, grid, Wanted::values, other);
-}
-
-ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+/// What one row of the body shows, blurred across; columns beside the fill and its blur are left as they are.
+ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGrid& columns, Wanted wanted,
                     const cv::Mat& other) {
+  const bool derivatives = wanted == Wanted::derivatives;
   ModelMaps maps;
-  for (cv::Mat* map :
-       {&maps.value, &maps.by_radius, &maps.by_centre, &maps.by_contrast, &maps.by_bend, &maps.by_blur})
-    *map = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
-  if (model.sharpened) maps.by_halo = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
+  std::vector<cv::Mat*> drawn{&maps.value, &maps.by_radius};
+  const auto also = [&](std::initializer_list<cv::Mat*> more) { drawn.insert(drawn.end(), more); };
+  if (derivatives) {
+    also({&maps.by_centre, &maps.by_contrast, &maps.by_bend, &maps.by_blur});
+    if (model.sharpened) also({&maps.by_halo});
+  } else {
+    also({&maps.blurred});
+    maps.per_thickness.create(rows.rows, columns.columns, CV_64FC1);
+  }
+  for (cv::Mat* map : drawn) *map = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
   const Kernel narrow(model.blur_px / columns.step_px);
   const Kernel wide(model.halo_px / columns.step_px);
   const int half = std::max(narrow.half(), model.sharpened ? wide.half() : 0);
@@ -274,14 +250,17 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
     const int last = to + half;
     convolve(e, narrow.weight, first, last, eb);
     convolve(er, narrow.weight, first, last, erb);
-    convolve(ec, narrow.weight, first, last, ecb);
-    convolve(e, narrow.by_sd, first, last, ed);
     if (model.sharpened) {
       convolve(e, wide.weight, first, last, ew);
       convolve(er, wide.weight, first, last, erw);
-      convolve(ec, wide.weight, first, last, ecw);
+    }
+    if (derivatives) {
+      convolve(ec, narrow.weight, first, last, ecb);
+      convolve(e, narrow.by_sd, first, last, ed);
+      if (model.sharpened) convolve(ec, wide.weight, first, last, ecw);
     }
     const FilmCurve curve = curve_at(model, s);
+    if (!derivatives) maps.per_thickness.row(i).setTo(curve.at(1.0, 0.0).slope);
     for (int column = from; column < to; ++column) {
       const auto j = static_cast<std::size_t>(column + half);
       double exposed = eb[j], radius = erb[j], centre = ecb[j];
@@ -291,12 +270,18 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
         centre += model.halo * (ecb[j] - ecw[j]);
       }
       const double safe = std::max(exposed, least_exposure);
-      const FilmCurve::Point at = curve.at(safe, curve.scattered ? 0.0 : -std::log(safe) / model.absorption);
+      const double q = derivatives && curve.scattered ? 0.0 : -std::log(safe) / model.absorption;
+      const FilmCurve::Point at = curve.at(safe, q);
       const double factor = at.slope / safe;
       maps.value.at<double>(i, column) = at.y;
+      maps.by_radius.at<double>(i, column) = factor * radius;
+      if (!derivatives) {
+        maps.blurred.at<double>(i, column) = q;
+        maps.per_thickness.at<double>(i, column) = at.slope;
+        continue;
+      }
       maps.by_contrast.at<double>(i, column) = at.y / model.contrast;
       maps.by_bend.at<double>(i, column) = at.by_bend;
-      maps.by_radius.at<double>(i, column) = factor * radius;
       maps.by_centre.at<double>(i, column) = factor * centre;
       maps.by_blur.at<double>(i, column) =
           -factor * (1.0 + model.halo) * ed[j] / (columns.step_px * model.absorption);
@@ -305,6 +290,49 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
     }
   }
   return maps;
+}
+
+}  // namespace
+
+double FillModel::radius_px(double s) const { return spline(radius_basis, radius, s); }
+double FillModel::centre_px(double s) const { return spline(centre_basis, centre, s); }
+
+double slope_share(const FillModel& model, double s) {
+  return (s - model.contrast_at_px) / model.contrast_span_px;
+}
+
+double outside_share(const FillModel& model, double s) {
+  return 0.5 * std::erfc(s / (std::numbers::sqrt2 * model.apex_soft_px));
+}
+
+double contrast_share(const FillModel& model, double s) {
+  return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s);
+}
+
+FilmCurve curve_at(const FillModel& model, double s) {
+  // Scatter is alike over some mm, what it is added to isn't: the film's level over its gain tells that.
+  const double gain = model.contrast / (model.absorption - model.bend);
+  const double ratio =
+      model.scattered ? std::exp(std::clamp(model.beside.at(s) / gain, -most_beside, most_beside)) : 1.0;
+  return {model.contrast * contrast_share(model, s), model.bend, model.absorption, model.scattered, ratio};
+}
+
+ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
+  return draw(model, grid, Wanted::derivatives, other);
+}
+
+ModelMaps draw_values(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {
+  return draw(model, grid, Wanted::values, other);
+}
+
+ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+                    const cv::Mat& other) {
+  return draw_rows(model, rows, columns, Wanted::derivatives, other);
+}
+
+ModelMaps draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+                           const cv::Mat& other) {
+  return draw_rows(model, rows, columns, Wanted::values, other);
 }
 
 }  // namespace canalrule

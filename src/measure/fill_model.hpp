@@ -69,6 +69,8 @@ struct BodyRows {
 };
 ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
                     const cv::Mat& other = {});
+ModelMaps draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
+                           const cv::Mat& other = {});
 
 /// Where s lies along the contrast's slope, and how far outside the root, 0 to 1: the contrast there is
 /// contrast * contrast_share = contrast * (1 + contrast_slope * slope_share + contrast_outside * outside_share).

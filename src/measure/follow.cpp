@@ -162,7 +162,7 @@ FitSettings by_hand(const FilmOnBench& film) {
   FitSettings settings = settings_for(film, stiff_kink_mm);
   settings.centre_kink_mm = 0.3;  // the axis is the hand's: the fill may wind about it
   settings.left_over = LeftOver::dropped;
-  settings.settled_px = 0.3;  // the second pass goes on from there
+  settings.settled_mm = 0.008;  // the second pass goes on from there
   return settings;
 }
 
@@ -230,7 +230,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
     for (const double width_mm : halo_widths_mm) {
       sharpened.halo_px = width_mm / mm;
       FillFit fit = fit_fill(followed.strip, followed.mask, sharpened,
-                             followed.coronal_px - coronal_margin_mm / mm, stiff);
+                             followed.coronal_px - coronal_margin_mm / mm, stiff, {}, {}, followed.fit.background);
       if (!followed.fit.model.sharpened || fit.noise < followed.fit.noise) followed.fit = std::move(fit);
     }
     followed.halo_share = halo_of(followed.fit, grid, followed.coronal_px);
@@ -285,19 +285,19 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
   return answer;
 }
 
-FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked,
+FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
               const Stretches& voids, double kink_mm) {
   cv::Mat mask = followed.mask.clone();
   const StripGrid& grid = followed.strip.grid;
-  for (const auto& [from, to] : blocked) {
-    const int first = std::clamp(static_cast<int>(std::floor(grid.row_of(from))), 0, grid.rows);
-    const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(to))) + 1, first, grid.rows);
+  for (const auto& [low, high] : blocked) {
+    const int first = std::clamp(static_cast<int>(std::floor(grid.row_of(low))), 0, grid.rows);
+    const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(high))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
   FitSettings settings = settings_again(film, kink_mm);
   if (!followed.fit.model.sharpened && followed.other.empty()) settings.flank_mm = near_flank_mm;
-  return fit_fill(followed.strip, mask, followed.fit.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px,
-                  settings, voids, followed.other);
+  return fit_fill(followed.strip, mask, from.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px, settings,
+                  voids, followed.other, from.background);
 }
 
 }  // namespace canalrule

@@ -82,9 +82,9 @@ Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const Can
 /// guessed.
 FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answer);
 
-/// Fits again with the radius free by `kink_mm`: `blocked` stretches are left out whole, in `voids` only
-/// the fill itself.
-FillFit refit(const FilmOnBench& film, const Followed& followed, const Stretches& blocked,
+/// Fits again, starting from a fit of the same fill, with the radius free by `kink_mm`: `blocked` stretches are left
+/// out whole, in `voids` only the fill itself.
+FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
               const Stretches& voids, double kink_mm);
 
 }  // namespace canalrule

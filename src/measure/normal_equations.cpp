@@ -1,5 +1,6 @@
 #include "normal_equations.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <utility>
@@ -45,10 +46,63 @@ void project_out(Products& p) {
   }
 }
 
-struct Act {
-  int at;
-  double weight;
-  std::size_t kind;
+/// The coefficients that act on a row, in runs that lie side by side in the vector of parameters, in its order.
+class Acts {
+ public:
+  void clear() {
+    count_ = 0;
+    runs_ = 0;
+  }
+
+  template <std::size_t n>
+  void add(int at, std::size_t kind, const std::array<double, n>& weights) {
+    if (runs_ == 0 || run_[runs_ - 1].at + (count_ - run_[runs_ - 1].first) != at) run_[runs_++] = {at, count_};
+    for (const double w : weights) {
+      weight_[static_cast<std::size_t>(count_)] = w;
+      kind_[static_cast<std::size_t>(count_)] = kind;
+      ++count_;
+    }
+  }
+
+  /// Adds the row's products, by kinds, to the equations; below the diagonal only within its blocks.
+  void spread(const Products& p, Normal& normal) const {
+    std::array<double, most> weighted;
+    std::size_t last_kind = kinds;
+    for (std::size_t r = 0; r < runs_; ++r) {
+      const int end = r + 1 < runs_ ? run_[r + 1].first : count_;
+      for (int a = run_[r].first; a < end; ++a) {
+        const auto own = static_cast<std::size_t>(a);
+        const std::array<double, kinds>& of = p[kind_[own]];
+        const int place = run_[r].at + a - run_[r].first;
+        normal.right.at<double>(place) += weight_[own] * of[left_over];
+        if (kind_[own] != last_kind)
+          for (int b = run_[r].first; b < count_; ++b) {
+            const auto other = static_cast<std::size_t>(b);
+            weighted[other] = weight_[other] * of[kind_[other]];
+          }
+        last_kind = kind_[own];
+        double* line = normal.matrix.ptr<double>(place);
+        for (std::size_t q = r; q < runs_; ++q) {
+          double* to = line + run_[q].at;
+          const double* from = weighted.data() + run_[q].first;
+          const int n = (q + 1 < runs_ ? run_[q + 1].first : count_) - run_[q].first;
+          for (int b = 0; b < n; ++b) to[b] += weight_[own] * from[b];
+        }
+      }
+    }
+  }
+
+ private:
+  static constexpr std::size_t most = 4 * 4 + 9;
+  struct Run {
+    int at = 0;     ///< place of its first in the vector of parameters
+    int first = 0;  ///< among the acts
+  };
+  std::array<Run, most> run_{};
+  std::size_t runs_ = 0;
+  std::array<double, most> weight_{};
+  std::array<std::size_t, most> kind_{};
+  int count_ = 0;
 };
 
 }  // namespace
@@ -144,10 +198,14 @@ void add_prior(Normal& normal, int at, double value, double mean, double sd, dou
 
 cv::Mat residual_of(const Panel& panel, const Background& background) {
   const StripGrid& columns = panel.columns;
-  cv::Mat residual(panel.rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
-  std::vector<double> x(static_cast<std::size_t>(columns.columns));
-  for (std::size_t j = 0; j < x.size(); ++j)
+  cv::Mat residual(panel.rows.rows, columns.columns, CV_64FC1);
+  const auto n = static_cast<std::size_t>(columns.columns);
+  const std::vector<double> one(n, 1.0);
+  std::vector<double> x(n), xx(n), weighted(n);
+  for (std::size_t j = 0; j < n; ++j) {
     x[j] = columns.n_px(static_cast<double>(j)) / background.flank_px;
+    xx[j] = x[j] * x[j];
+  }
   for (int i = 0; i < panel.rows.rows; ++i) {
     const LocalBasis::Weights b = background.basis.at(panel.rows.s_px(i));
     double b2 = 0.0;
@@ -160,20 +218,17 @@ cv::Mat residual_of(const Panel& panel, const Background& background) {
     const double* v = panel.maps.value.ptr<double>(i);
     const double* w = panel.weight.ptr<double>(i);
     double* out = residual.ptr<double>(i);
-    double s0 = 0, s1 = 0, s2 = 0, t0 = 0, t1 = 0;
-    for (std::size_t j = 0; j < x.size(); ++j) {
-      out[j] = film[j] - v[j] - x[j] * x[j] * (b2 + b3 * x[j]);
-      s0 += w[j];
-      s1 += w[j] * x[j];
-      s2 += w[j] * x[j] * x[j];
-      t0 += w[j] * out[j];
-      t1 += w[j] * x[j] * out[j];
+    for (std::size_t j = 0; j < n; ++j) {
+      out[j] = film[j] - v[j] - xx[j] * (b2 + b3 * x[j]);
+      weighted[j] = w[j] * x[j];
     }
+    const auto [s0, s1, s2, t0] = dots(w, {one.data(), x.data(), xx.data(), out}, n);
+    const double t1 = dot(weighted.data(), out, n);
     const double det = s0 * s2 - s1 * s1;
     const bool sloped = s0 > 0.0 && det > 1e-12 * s0 * s0;
     const double own_level = sloped ? (s2 * t0 - s1 * t1) / det : (s0 > 0.0 ? t0 / s0 : 0.0);
     const double own_slope = sloped ? (s0 * t1 - s1 * t0) / det : 0.0;
-    for (std::size_t j = 0; j < x.size(); ++j) out[j] -= own_level + own_slope * x[j];
+    for (std::size_t j = 0; j < n; ++j) out[j] -= own_level + own_slope * x[j];
   }
   return residual;
 }
@@ -198,7 +253,11 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
       powers[k][j] =
           powers[k - 1][j] * panel.columns.n_px(static_cast<double>(j)) / background.flank_px;
   std::vector<double> weighted(columns);
-  std::vector<Act> acts;
+  const auto with_powers = [&](const double* own, std::size_t from, std::size_t to) {
+    return dots(own + from, {powers[0].data() + from, powers[1].data() + from, powers[2].data() + from,
+                             powers[3].data() + from}, to - from);
+  };
+  Acts acts;
   for (int i = 0; i < panel.rows.rows; ++i) {
     const double* w = panel.weight.ptr<double>(i);
     std::size_t from = 0;
@@ -209,12 +268,14 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     const double* r = panel.residual.ptr<double>(i);
 
     Products p{};
-    for (std::size_t a = level; a <= cube; ++a) {
-      for (std::size_t j = from; j < to; ++j) weighted[j] = w[j] * powers[a][j];
-      for (std::size_t b = a; b <= cube; ++b)
-        p[a][b] = p[b][a] = dot(weighted.data() + from, powers[b].data() + from, to - from);
-      p[a][left_over] = p[left_over][a] = dot(weighted.data() + from, r + from, to - from);
-    }
+    const std::array<double, 4> low = with_powers(w, from, to);
+    for (std::size_t j = from; j < to; ++j) weighted[j] = w[j] * powers[3][j];
+    const std::array<double, 4> high = with_powers(weighted.data(), from, to);
+    for (std::size_t a = level; a <= cube; ++a)
+      for (std::size_t b = level; b <= cube; ++b) p[a][b] = a + b < 4 ? low[a + b] : high[a + b - 3];
+    for (std::size_t j = from; j < to; ++j) weighted[j] = w[j] * r[j];
+    const std::array<double, 4> left = with_powers(weighted.data(), from, to);
+    for (std::size_t a = level; a <= cube; ++a) p[a][left_over] = p[left_over][a] = left[a];
     if (p[level][level] * p[slope][slope] - p[level][slope] * p[level][slope] <=
         1e-12 * p[level][level] * p[level][level])
       continue;
@@ -234,16 +295,27 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
       inner_from = std::min(inner_from, a);
       inner_to = std::max(inner_to, b);
     }
+    row[left_over] = r;
     const std::size_t n = inner_to > inner_from ? inner_to - inner_from : 0;
     for (std::size_t a = radius; a < left_over; ++a) {
       if (row[a] == nullptr) continue;
       for (std::size_t j = inner_from; j < inner_to; ++j) weighted[j] = w[j] * row[a][j];
       const double* own = weighted.data() + inner_from;
-      for (std::size_t b = level; b <= cube; ++b)
-        p[a][b] = p[b][a] = dot(own, powers[b].data() + inner_from, n);
-      for (std::size_t b = a; b < left_over; ++b)
-        if (row[b] != nullptr) p[a][b] = p[b][a] = dot(own, row[b] + inner_from, n);
-      p[a][left_over] = p[left_over][a] = dot(own, r + inner_from, n);
+      const std::array<double, 4> across = with_powers(weighted.data(), inner_from, inner_to);
+      for (std::size_t b = level; b <= cube; ++b) p[a][b] = p[b][a] = across[b];
+      // With those after it, four at a time; a place that is left gets the last once more.
+      std::array<std::size_t, 4> four{};
+      std::size_t count = 0;
+      for (std::size_t b = a; b <= left_over; ++b) {
+        if (row[b] != nullptr) four[count++] = b;
+        if (count == 0 || (count < four.size() && b < left_over)) continue;
+        std::fill(four.begin() + static_cast<std::ptrdiff_t>(count), four.end(), four[count - 1]);
+        const std::array<double, 4> with =
+            dots(own, {row[four[0]] + inner_from, row[four[1]] + inner_from, row[four[2]] + inner_from,
+                       row[four[3]] + inner_from}, n);
+        for (std::size_t k = 0; k < count; ++k) p[a][four[k]] = p[four[k]][a] = with[k];
+        count = 0;
+      }
     }
     project_out(p);
 
@@ -252,34 +324,26 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     acts.clear();
     const auto local = [&](const LocalBasis& basis, int at, std::size_t kind) {
       const LocalBasis::Weights b = basis.at(s);
-      for (std::size_t k = 0; k < 4; ++k)
-        acts.push_back({at + b.first + static_cast<int>(k), b.value[k], kind});
+      acts.add(at + b.first, kind, b.value);
+    };
+    const auto global = [&](int at, std::size_t kind, double weight = 1.0) {
+      if (row[kind] != nullptr) acts.add(at, kind, std::array{weight});
     };
     if (row[radius] != nullptr) local(model.radius_basis, places.radius, radius);
     if (row[centre] != nullptr) local(model.centre_basis, places.centre, centre);
     local(background.basis, places.square, square);
     local(background.basis, places.cube, cube);
     const double per_share = model.contrast / contrast_share(model, s);
-    const std::array<Act, 9> global{
-        {{places.contrast, 1.0, contrast},
-         {places.slope, per_share * slope_share(model, s), contrast},
-         {places.outside, per_share * outside_share(model, s), contrast},
-         {places.bend, 1.0, bend},
-         {places.blur, 1.0, blur},
-         {places.end, 1.0, end},
-         {places.cap, 1.0, cap},
-         {places.empty, 1.0, empty},
-         {places.halo, 1.0, halo}}};
-    for (const Act& act : global)
-      if (row[act.kind] != nullptr) acts.push_back(act);
-    // In the order of their places: above the diagonal only.
-    for (std::size_t a = 0; a < acts.size(); ++a) {
-      const std::array<double, kinds>& of = p[acts[a].kind];
-      normal.right.at<double>(acts[a].at) += acts[a].weight * of[left_over];
-      double* line = normal.matrix.ptr<double>(acts[a].at);
-      for (std::size_t b = a; b < acts.size(); ++b)
-        line[acts[b].at] += acts[a].weight * acts[b].weight * of[acts[b].kind];
-    }
+    global(places.contrast, contrast);
+    global(places.slope, contrast, per_share * slope_share(model, s));
+    global(places.outside, contrast, per_share * outside_share(model, s));
+    global(places.bend, bend);
+    global(places.blur, blur);
+    global(places.end, end);
+    global(places.cap, cap);
+    global(places.empty, empty);
+    global(places.halo, halo);
+    acts.spread(p, normal);
   }
 }
 

@@ -28,14 +28,6 @@ struct Panel {
 Panel make_panel(Panel::Kind kind, const Strip& strip, const cv::Mat& part, const cv::Mat& other, int first,
                  int last, int group);
 
-/// The background beside the fill: smooth coefficients of n^2 and n^3, n in units of `flank_px`, beside a
-/// level and a slope that every row has of its own.
-struct Background {
-  LocalBasis basis;
-  double flank_px = 1.0;
-  std::vector<double> square, cube;
-};
-
 ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background);
 
 /// Normal equations of the weighted squares, priors included: the matrix' upper half and the right side.

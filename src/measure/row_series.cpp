@@ -9,72 +9,65 @@
 
 namespace canalrule {
 
-namespace {
-
-/// A row's values less the level and the slope that fit them best.
-class Flattened {
- public:
-  Flattened(const double* part, int columns) : part_(part), columns_(columns) {
-    for (int j = 0; j < columns; ++j) {
-      if (part[j] <= 0.0) continue;
-      const double x = place(j);
-      s0_ += 1.0;
-      s1_ += x;
-      s2_ += x * x;
-    }
-    det_ = s0_ * s2_ - s1_ * s1_;
-  }
-  bool good() const { return s0_ >= 8.0 && det_ > 0.0; }
-
-  void operator()(const double* values, std::vector<double>& flat) const {
-    double v0 = 0.0, v1 = 0.0;
-    for (int j = 0; j < columns_; ++j) {
-      if (part_[j] <= 0.0) continue;
-      v0 += values[j];
-      v1 += values[j] * place(j);
-    }
-    const double level = (s2_ * v0 - s1_ * v1) / det_;
-    const double slope = (s0_ * v1 - s1_ * v0) / det_;
-    for (int j = 0; j < columns_; ++j)
-      flat[static_cast<std::size_t>(j)] = part_[j] > 0.0 ? values[j] - level - slope * place(j) : 0.0;
-  }
-
- private:
-  double place(int j) const { return j - 0.5 * columns_; }
-
-  const double* part_;
-  int columns_;
-  double s0_ = 0.0, s1_ = 0.0, s2_ = 0.0, det_ = 0.0;
-};
-
-}  // namespace
-
-RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::Mat& pattern,
-                     const cv::Mat& part, int first, int last, double lag_px, const cv::Mat& beside) {
-  RowSeries series;
+FlatRows::FlatRows(const StripGrid& grid, const cv::Mat& values, const cv::Mat& part, int first, int last)
+    : grid_(grid), part_(part), flat_(std::max(0, last - first), grid.columns, CV_64FC1, cv::Scalar(0)), first_(first) {
   const auto columns = static_cast<std::size_t>(grid.columns);
-  std::vector<double> t(columns), r(columns), g(columns);
-  for (int i = first; i < last; ++i) {
-    series.s_px.push_back(grid.s_px(i));
+  one_.assign(columns, 1.0);
+  std::vector<double> square;
+  for (int j = 0; j < grid.columns; ++j) {
+    place_.push_back(j - 0.5 * grid.columns);
+    square.push_back(place_.back() * place_.back());
+  }
+  for (int i = 0; i < flat_.rows; ++i) {
+    const double* in = part.ptr<double>(first + i);
+    const double* value = values.ptr<double>(first + i);
+    double* flat = flat_.ptr<double>(i);
+    for (std::size_t j = 0; j < columns; ++j) flat[j] = in[j] > 0.0 ? value[j] : 0.0;
+    const auto [count, x, xx, sum] = dots(in, {one_.data(), place_.data(), square.data(), flat}, columns);
+    moments_.push_back({count, x, xx});
+    if (!moments_.back().good()) continue;
+    const double by_place = dot(flat, place_.data(), columns);
+    const double level = (xx * sum - x * by_place) / moments_.back().determinant();
+    const double slope = (count * by_place - x * sum) / moments_.back().determinant();
+    for (std::size_t j = 0; j < columns; ++j) flat[j] -= in[j] * (level + slope * place_[j]);
+  }
+}
+
+RowSeries FlatRows::series(const cv::Mat& pattern, double lag_px, const FlatRows* beside) const {
+  RowSeries series;
+  const auto columns = static_cast<std::size_t>(grid_.columns);
+  std::vector<double> shown(columns);
+  for (int i = 0; i < flat_.rows; ++i) {
+    series.s_px.push_back(grid_.s_px(first_ + i));
     series.response.push_back(0.0);
     series.strength.push_back(0.0);
-    const Flattened flattened(part.ptr<double>(i), grid.columns);
-    if (!flattened.good()) continue;
-    flattened(pattern.ptr<double>(i), t);
-    flattened(residual.ptr<double>(i), r);
-    if (!beside.empty()) {
-      flattened(beside.ptr<double>(i), g);
-      const double gg = dot(g.data(), g.data(), columns);
-      const double share = gg > 0.0 ? dot(g.data(), t.data(), columns) / gg : 0.0;
-      for (std::size_t j = 0; j < columns; ++j) t[j] -= share * g[j];
+    const Moments& m = moments_[static_cast<std::size_t>(i)];
+    if (!m.good()) continue;
+    // What is flat already takes level and slope out of its products with a pattern.
+    const double* in = part_.ptr<double>(first_ + i);
+    const double* t = pattern.ptr<double>(first_ + i);
+    const double* flat = flat_.ptr<double>(i);
+    const double* other = beside != nullptr ? beside->flat_.ptr<double>(i) : flat;
+    for (std::size_t j = 0; j < columns; ++j) shown[j] = in[j] * t[j];
+    const auto [sum, by_place, response, with_other] =
+        dots(shown.data(), {one_.data(), place_.data(), flat, other}, columns);
+    double squares = dot(shown.data(), t, columns);
+    const double least = 1e-12 * squares;
+    squares -= (m.xx * sum * sum - 2.0 * m.x * sum * by_place + m.count * by_place * by_place) / m.determinant();
+    double left = response;
+    if (beside != nullptr) {
+      const double gg = dot(other, other, columns);
+      if (gg > 0.0) {
+        squares -= with_other * with_other / gg;
+        left -= with_other * dot(other, flat, columns) / gg;
+      }
     }
-    const double strength = std::sqrt(dot(t.data(), t.data(), columns));
-    if (strength <= 1e-12) continue;
-    series.strength.back() = strength;
-    series.response.back() = dot(t.data(), r.data(), columns) / strength;
+    if (squares <= least) continue;
+    series.strength.back() = std::sqrt(squares);
+    series.response.back() = left / series.strength.back();
   }
   constexpr double nowhere = std::numeric_limits<double>::quiet_NaN();
-  measure_noise(series, grid.step_px, lag_px, nowhere, nowhere);
+  measure_noise(series, grid_.step_px, lag_px, nowhere, nowhere);
   return series;
 }
 

@@ -21,11 +21,31 @@ struct RowSeries {
   double amplitude(std::size_t i) const { return strength[i] > 0.0 ? response[i] / strength[i] : 0.0; }
 };
 
-/// `residual` and `pattern` (CV_64FC1 of the strip's size) over rows [first, last); `part` 0 leaves a
-/// pixel out. `lag_px`: the longest lag over which noise is taken to be correlated. `beside` (the same, or
-/// empty): a second pattern that is projected out as well.
-RowSeries row_series(const StripGrid& grid, const cv::Mat& residual, const cv::Mat& pattern,
-                     const cv::Mat& part, int first, int last, double lag_px, const cv::Mat& beside = {});
+/// A strip's rows [first, last), each less the level and the slope that fit it best: CV_64FC1 of the strip's size;
+/// `part` 0 leaves a pixel out.
+class FlatRows {
+ public:
+  FlatRows(const StripGrid& grid, const cv::Mat& values, const cv::Mat& part, int first, int last);
+
+  /// How strongly `pattern` is present in them. `lag_px`: the longest lag over which noise is taken to be correlated.
+  /// `beside`: a second pattern, flat likewise, that is projected out as well; or null.
+  RowSeries series(const cv::Mat& pattern, double lag_px, const FlatRows* beside = nullptr) const;
+
+ private:
+  /// Sums over a row's pixels that take part, by their place across.
+  struct Moments {
+    double count = 0.0, x = 0.0, xx = 0.0;
+
+    double determinant() const { return count * xx - x * x; }
+    bool good() const { return count >= 8.0 && determinant() > 0.0; }
+  };
+
+  StripGrid grid_;
+  cv::Mat part_, flat_;
+  int first_;
+  std::vector<double> one_, place_;
+  std::vector<Moments> moments_;
+};
 
 /// Noise and autocorrelation as the rows outside [from, to] show them, px.
 void measure_noise(RowSeries& series, double step_px, double lag_px, double from_px, double to_px);

@@ -208,7 +208,7 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
   if (fit.last_row - first < 10) return rows;
   // Each row's own radius: bisquare weights keep voids and neighbours out.
   const RowSeries series =
-      row_series(grid, fit.residual, fit.maps.by_radius, fit.part, first, fit.last_row, correlated_mm / mm);
+      FlatRows(grid, fit.residual, fit.part, first, fit.last_row).series(fit.maps.by_radius, correlated_mm / mm);
   for (std::size_t i = 0; i < series.s_px.size(); ++i) {
     const double s = series.s_px[i];
     rows.s_px.push_back(s);

@@ -137,7 +137,7 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
       FillModel start = before;
       if (sweep > 0) start.contrast = common;
       own.fit = fit_fill(own.strip, own.mask, start, own.coronal_px - coronal_margin_mm / mm, settings,
-                         {}, own.other);
+                         {}, own.other, own.fit.background);
       own.coronal_px = coronal_end(without_others(own), own.fit.model, own.coronal_px, mm);
       own.settled = moved_px(before, own.fit.model, own.coronal_px) * mm < settled_mm &&
                     std::fabs(std::log(own.fit.model.contrast / common)) < one_material;

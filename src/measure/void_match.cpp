@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "dot.hpp"
+
 namespace canalrule {
 
 BlurredEdge::BlurredEdge(double blur_px) : per_px_(256.0 / blur_px) {
@@ -31,10 +33,11 @@ std::size_t Rows::at(double s) const {
 
 Box make_box(const Rows& rows, const BlurredEdge& edge, double blur, double from, double to,
              const Shade& shade) {
-  Box box{from, to, rows.at(from - 4.0 * blur), {}};
+  Box box{from, to, rows.at(from - 4.0 * blur), {}, {}};
   const std::size_t end = rows.at(to + 4.0 * blur);
   for (std::size_t i = box.first; i < end; ++i)
     box.height.push_back(shade.shown(edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)));
+  for (const double h : box.height) box.square.push_back(h * h);
   return box;
 }
 
@@ -43,10 +46,13 @@ Sums::Sums(const RowSeries& series) {
   for (std::size_t i = 0; i < series.s_px.size(); ++i) {
     const double u = series.strength[i];
     const double s = series.s_px[i];
-    uu.push_back(uu.back() + u * u);
-    uus.push_back(uus.back() + u * u * s);
+    row_uu.push_back(u * u);
+    row_uus.push_back(u * u * s);
+    row_ur.push_back(u * series.response[i]);
+    uu.push_back(uu.back() + row_uu.back());
+    uus.push_back(uus.back() + row_uus.back());
     uuss.push_back(uuss.back() + u * u * s * s);
-    ur.push_back(ur.back() + u * series.response[i]);
+    ur.push_back(ur.back() + row_ur.back());
     urs.push_back(urs.back() + u * series.response[i] * s);
     served.push_back(served.back() + (u > 0.0 ? 1.0 : 0.0));
   }
@@ -73,16 +79,14 @@ Match match(const RowSeries& series, const Sums& sums, const Rows& rows, double 
   const double inside = between(sums.served, in_from, in_to);
   if (outside < 5.0 || inside < 0.7 * static_cast<double>(in_to - in_from)) return m;
   const double middle = 0.5 * (box.from + box.to);
-  double x0 = 0, x1 = 0, bb = 0, br = 0;
-  for (std::size_t k = 0; k < box.height.size(); ++k) {
-    const std::size_t i = box.first + k;
-    const double u = series.strength[i];
-    const double shown = u * box.height[k];
-    x0 += u * shown;
-    x1 += u * shown * (rows.s_px(i) - middle);
-    bb += shown * shown;
-    br += shown * series.response[i];
-  }
+  const double* uu = sums.row_uu.data() + box.first;
+  const double* ur = sums.row_ur.data() + box.first;
+  const std::array<double, 4> shown =
+      dots(box.height.data(), {uu, sums.row_uus.data() + box.first, ur, ur}, box.height.size());
+  const double x0 = shown[0];
+  const double x1 = shown[1] - middle * x0;
+  const double br = shown[2];
+  const double bb = dot(box.square.data(), uu, box.height.size());
   const double b0 = between(sums.uu, begin, end);
   const double s1 = between(sums.uus, begin, end);
   const double b1 = s1 - middle * b0;
@@ -98,7 +102,7 @@ Match match(const RowSeries& series, const Sums& sums, const Rows& rows, double 
   const double tt = bb - level * x0 - tilt * x1;
   if (tt <= 0.0) return m;
   m.amplitude = (br - level * r0 - tilt * r1) / tt;
-  m.u_amplitude = std::hypot(series.noise * std::sqrt(ratio / tt), floor_share);
+  m.u_amplitude = std::sqrt(series.noise * series.noise * ratio / tt + floor_share * floor_share);
   m.z = m.amplitude / m.u_amplitude;
   return m;
 }

@@ -33,7 +33,7 @@ struct Shade {
 struct Box {
   double from = 0.0, to = 0.0;
   std::size_t first = 0;
-  std::vector<double> height;
+  std::vector<double> height, square;  ///< of each row, and squared
 };
 
 /// Rows of a series by place; all series of a fill have the same ones.
@@ -48,8 +48,10 @@ struct Rows {
 
 Box make_box(const Rows& rows, const BlurredEdge& edge, double blur_px, double from, double to, const Shade& shade);
 
-/// Sums over a series' rows before each row, with which a box's baseline costs the same however long it is.
+/// What a series' rows add to a box's match, and their sums before each row, with which a box's baseline costs the
+/// same however long it is.
 struct Sums {
+  std::vector<double> row_uu, row_uus, row_ur;  ///< as below, of each row
   std::vector<double> uu, uus, uuss;  ///< strength squared, times s, times s squared
   std::vector<double> ur, urs;        ///< strength times response, times s
   std::vector<double> served;         ///< rows of any strength

@@ -16,21 +16,29 @@ cv::Mat draw_pattern(const Pattern& pattern, const FillFit& fit, const StripGrid
     double* out = map.ptr<double>(i);
     const double* slope = fit.maps.per_thickness.ptr<double>(i);
     const double* q = fit.maps.blurred.ptr<double>(i);
-    const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
-    for (int j = 0; j < grid.columns; ++j) {
-      if (q[j] == 0.0) continue;  // beside the fill and its blur
-      const double n = grid.n_px(j) - c;
-      if (pattern.kind == VoidKind::inside) {
-        // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
-        const double rho = pattern.width * r;
-        const double sd = std::sqrt(0.25 * rho * rho + model.blur_px * model.blur_px);
-        const double peak = 1.5708 * rho / (2.5066 * sd);
-        out[j] = slope[j] * q[middle] * std::min(1.0, peak) * std::exp(-0.5 * n * n / (sd * sd));
-      } else {
-        const double side = pattern.place > 0.0 ? n : -n;
-        const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
-        out[j] *= 1.0 / (1.0 + std::exp(-(side - (std::fabs(pattern.place) - pattern.width) * r) / soft));
+    // Beside the fill and its blur nothing can be missing.
+    int from = 0;
+    int to = grid.columns;
+    while (from < to && q[from] == 0.0) ++from;
+    while (to > from && q[to - 1] == 0.0) --to;
+    if (pattern.kind == VoidKind::inside) {
+      // The shadow of a round bubble, blurred, is near a Gaussian of the same area and variance.
+      const int middle = std::clamp(static_cast<int>(std::lround(grid.column_of(c))), 0, grid.columns - 1);
+      const double rho = pattern.width * r;
+      const double sd = std::sqrt(0.25 * rho * rho + model.blur_px * model.blur_px);
+      const double peak = q[middle] * std::min(1.0, 1.5708 * rho / (2.5066 * sd));
+      for (int j = from; j < to; ++j) {
+        const double n = (grid.n_px(j) - c) / sd;
+        out[j] = slope[j] * peak * std::exp(-0.5 * n * n);
       }
+    } else {
+      const double turned = pattern.place > 0.0 ? 1.0 : -1.0;
+      const double soft = std::max(0.15 * r, 0.6 * model.blur_px);
+      const double edge = (std::fabs(pattern.place) - pattern.width) * r;
+      // A logistic over even columns: its exponential changes by one factor from each to the next.
+      double left = std::exp(-(turned * (grid.n_px(from) - c) - edge) / soft);
+      const double next = std::exp(-turned * grid.step_px / soft);
+      for (int j = from; j < to; ++j, left *= next) out[j] *= 1.0 / (1.0 + left);
     }
   }
   return map;

@@ -157,11 +157,12 @@ Stretch stretch_of(const StripGrid& grid, const FillFit& fit, double mm) {
 }
 
 std::vector<RowSeries> series_of(const StripGrid& grid, const FillFit& fit, int first, double mm) {
-  const cv::Mat missing = missing_radiopacity(fit, grid);
+  const FlatRows missing(grid, missing_radiopacity(fit, grid), fit.part, first, fit.last_row);
+  const FlatRows by_radius(grid, fit.maps.by_radius, fit.part, first, fit.last_row);
   std::vector<RowSeries> series;
   for (const Pattern& pattern : patterns)
-    series.push_back(row_series(grid, missing, draw_pattern(pattern, fit, grid), fit.part, first, fit.last_row,
-                                correlated_mm / mm, pattern.any_radius ? fit.maps.by_radius : cv::Mat()));
+    series.push_back(missing.series(draw_pattern(pattern, fit, grid), correlated_mm / mm,
+                                    pattern.any_radius ? &by_radius : nullptr));
   return series;
 }
 
