@@ -202,7 +202,8 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
   Stride stride;
   for (std::size_t k = 0; k < m.radius.size(); ++k)
     m.radius[k] = std::max(0.5, m.radius[k] + get(p.radius + static_cast<int>(k)));
-  stride.radius = farthest_change(m.radius_basis, step.ptr<double>() + p.radius, m.end_px + m.cap_px, anchor.coronal_px);
+  stride.radius =
+      farthest_change(m.radius_basis, step.ptr<double>() + p.radius, m.end_px + m.cap_px, anchor.coronal_px);
   for (std::size_t k = 0; k < m.centre.size(); ++k) m.centre[k] += get(p.centre + static_cast<int>(k));
   for (std::size_t k = 0; k < background.square.size(); ++k) {
     background.square[k] += get(p.square + static_cast<int>(k));
@@ -231,21 +232,27 @@ void draw(Panels& panels, const FillModel& model) {
                                                 : draw_body(model, panel.rows, panel.columns, panel.other);
 }
 
-/// What the model shows on a panel of single rows, of which the first `tip_rows` are about the tip.
-ModelMaps values_of(const FillModel& model, const Panel& whole, int tip_rows) {
-  const auto part_of = [](const cv::Mat& map, int from, int to) {
+/// What the model shows on rows [first, last) of a strip, before `join` about the tip; 0 elsewhere.
+FitMaps draw_whole(const FillModel& model, const StripGrid& grid, const cv::Mat& other, int first, int join, int last) {
+  const auto rows_of = [](const cv::Mat& map, int from, int to) {
     return map.empty() ? map : cv::Mat(map.rowRange(from, to));
   };
-  StripGrid tip_grid = whole.columns;
-  tip_grid.rows = tip_rows;
-  const BodyRows body_rows{whole.rows.s_px(tip_rows), whole.rows.row_px, whole.rows.rows - tip_rows};
-  const ModelMaps tip = draw_values(model, tip_grid, part_of(whole.other, 0, tip_rows));
-  const ModelMaps body =
-      draw_body_values(model, body_rows, whole.columns, part_of(whole.other, tip_rows, whole.rows.rows));
-  ModelMaps maps;
-  for (cv::Mat ModelMaps::*map :
-       {&ModelMaps::value, &ModelMaps::by_radius, &ModelMaps::blurred, &ModelMaps::per_thickness})
-    cv::vconcat(tip.*map, body.*map, maps.*map);
+  StripGrid tip_grid = grid;
+  tip_grid.rows = join - first;
+  tip_grid.first_s_px = grid.s_px(first);
+  const ModelMaps tip = draw_values(model, tip_grid, rows_of(other, first, join));
+  const ModelMaps body = draw_body_values(model, {grid.s_px(join), grid.step_px, last - join}, grid,
+                                          rows_of(other, join, last));
+  FitMaps maps;
+  const auto put = [&](cv::Mat& whole, const cv::Mat& about_tip, const cv::Mat& along_body) {
+    whole = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+    about_tip.copyTo(whole.rowRange(first, join));
+    along_body.copyTo(whole.rowRange(join, last));
+  };
+  put(maps.value, tip.value, body.value);
+  put(maps.by_radius, tip.by_radius, body.by_radius);
+  put(maps.blurred, tip.blurred, body.blurred);
+  put(maps.per_thickness, tip.per_thickness, body.per_thickness);
   return maps;
 }
 
@@ -407,7 +414,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.noise = panels[0].noise;
   if (settings.left_over == LeftOver::kept) {
     Panel whole = make_panel(Panel::Kind::tip, strip, part, other, first, last, 1);
-    whole.maps = values_of(fit.model, whole, join - first);
+    fit.maps = draw_whole(fit.model, grid, other, first, join, last);
+    whole.maps.value = fit.maps.value.rowRange(first, last);
     whole.residual = residual_of(whole, background);
     whole.noise = std::max(robust_noise(whole), least_noise * anchor.height);
     weigh(whole, width);
@@ -421,8 +429,6 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     fit.residual = among(whole.residual, first, grid);
     fit.weight = among(whole.weight, first, grid);
     fit.part = all;
-    fit.maps = {among(whole.maps.value, first, grid), among(whole.maps.by_radius, first, grid),
-                among(whole.maps.blurred, first, grid), among(whole.maps.per_thickness, first, grid)};
     cv::Mat inverse;
     cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
     fit.covariance = inverse * (fit.noise * fit.noise * fit.correlation);

@@ -36,25 +36,28 @@ double unsmoothed_blur_px(double blur_px, double mm_per_px) {
 
 cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiopaque, const cv::Rect& region,
                           double mm_per_px) {
-  cv::Mat out(0, 0, CV_32FC1);
-  if (region.empty()) return out;
+  if (region.empty()) return cv::Mat(0, 0, CV_32FC1);
   const double step =
       (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
   const bool bright = radiopaque == Radiopaque::bright;
   const cv::Mat grey = film.grey(region);
+  cv::Mat plane = grey;  // of the film itself where nothing changes it
   if (response == Response::linear) {
     // Exposure in grey steps, at least one.
     const double black = bright ? film.highest_grey : -film.lowest_grey;
-    grey.convertTo(out, CV_32F, (bright ? -1.0 : 1.0) / step, black / step);
-    cv::max(out, 1.0, out);
-    cv::log(out, out);
-    out *= -1.0;
-  } else {
-    grey.convertTo(out, CV_32F, bright ? 1.0 : -1.0);
+    cv::Mat exposure;
+    grey.convertTo(exposure, CV_32F, (bright ? -1.0 : 1.0) / step, black / step);
+    cv::max(exposure, 1.0, exposure);
+    cv::log(exposure, exposure);
+    plane = -exposure;
+  } else if (!bright) {
+    plane = -grey;
   }
   const double smoothing = smoothing_px(mm_per_px);
-  if (smoothing > 0.0) cv::GaussianBlur(out, out, cv::Size(), smoothing);
-  return out;
+  if (smoothing <= 0.0) return plane;
+  cv::Mat smooth;
+  cv::GaussianBlur(plane, smooth, cv::Size(), smoothing, 0.0, cv::BORDER_DEFAULT | cv::BORDER_ISOLATED);
+  return smooth;
 }
 
 PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px) {

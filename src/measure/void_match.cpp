@@ -35,9 +35,15 @@ Box make_box(const Rows& rows, const BlurredEdge& edge, double blur, double from
              const Shade& shade) {
   Box box{from, to, rows.at(from - 4.0 * blur), {}, {}};
   const std::size_t end = rows.at(to + 4.0 * blur);
-  for (std::size_t i = box.first; i < end; ++i)
-    box.height.push_back(shade.shown(edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)));
-  for (const double h : box.height) box.square.push_back(h * h);
+  const std::size_t count = end > box.first ? end - box.first : 0;
+  box.height.resize(count);
+  box.square.resize(count);
+  for (std::size_t k = 0; k < count; ++k) {
+    const double s = rows.s_px(box.first + k);
+    const double h = shade.shown(edge.at(s - from) - edge.at(s - to));
+    box.height[k] = h;
+    box.square[k] = h * h;
+  }
   return box;
 }
 
