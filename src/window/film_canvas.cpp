@@ -119,6 +119,20 @@ void FilmCanvas::render_film() {
   const QImage& source = small ? half_ : whole_;
   painter.drawImage(QRectF(QPointF(0.0, 0.0), QSizeF(view_.film())), source, QRectF(source.rect()));
   stale_ = false;
+  settled_ = {};
+}
+
+void FilmCanvas::settled_changed() {
+  settled_ = {};
+  update();
+}
+
+void FilmCanvas::render_settled() {
+  settled_ = rendered_;
+  QPainter painter(&settled_);
+  painter.setRenderHint(QPainter::Antialiasing);
+  painter.setFont(font());
+  draw_settled(painter);
 }
 
 void FilmCanvas::paintEvent(QPaintEvent*) {
@@ -129,7 +143,8 @@ void FilmCanvas::paintEvent(QPaintEvent*) {
     return;
   }
   if (stale_ || rendered_.size() != size() * devicePixelRatioF()) render_film();
-  painter.drawPixmap(0, 0, rendered_);
+  if (settled_.isNull()) render_settled();
+  painter.drawPixmap(0, 0, settled_);
   painter.setRenderHint(QPainter::Antialiasing);
   draw_marks(painter);
   if (hasFocus()) {

@@ -43,7 +43,9 @@ class FilmCanvas : public QWidget {
   void tone_changed();
 
  protected:
-  /// Over the film, in the widget's coordinates.
+  /// Over the film, in the widget's coordinates: what stays until settled_changed() or another view, and over it
+  /// what may change at any time.
+  virtual void draw_settled(QPainter& painter) = 0;
   virtual void draw_marks(QPainter& painter) = 0;
   /// What stands where there is no film.
   virtual void draw_empty(QPainter& painter) = 0;
@@ -53,11 +55,13 @@ class FilmCanvas : public QWidget {
   void resizeEvent(QResizeEvent* event) override;
   void wheelEvent(QWheelEvent* event) override;
 
+  void settled_changed();
   void move_view(QPointF by);
   void zoom_by(double factor, QPointF about);
 
  private:
   void render_film();
+  void render_settled();
   void view_moved();
 
   std::optional<Film> film_;
@@ -66,6 +70,7 @@ class FilmCanvas : public QWidget {
   bool fitted_ = true;      ///< stays whole when the widget changes its size
   QImage whole_, half_;     ///< toned; half its size, for views smaller than that
   QPixmap rendered_;        ///< as it lies in the widget
+  QPixmap settled_;         ///< with what is drawn on it and stays; null: to be drawn again
   bool stale_ = true;
 };
 

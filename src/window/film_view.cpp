@@ -8,6 +8,7 @@
 #include <QTextDocument>
 
 #include <cmath>
+#include <utility>
 
 #include "look.hpp"
 #include "magnifier.hpp"
@@ -33,8 +34,13 @@ FilmView::FilmView(Bench& bench, desk::WhichFilm which, QWidget* parent)
   setAccessibleName(here ? tr("Film") : tr("The film that the scale comes from"));
   setAccessibleDescription(tr("Arrow keys move the cross, Enter clicks, Space picks a mark up and puts it down"));
   const auto redraw = qOverload<>(&QWidget::update);
-  connect(&bench, &Bench::drawing_changed, this, redraw);
-  connect(&bench, &Bench::answer_changed, this, redraw);
+  connect(&bench, &Bench::drawing_changed, this, [this] {
+    // A canal that goes takes what was found of it along.
+    const std::size_t canals = bench_.drawing().canals.size();
+    if (std::exchange(canals_, canals) != canals) settled_changed();
+    update();
+  });
+  connect(&bench, &Bench::answer_changed, this, [this] { settled_changed(); });
   connect(&bench, &Bench::pointed_changed, this, redraw);
   connect(&bench, &Bench::pen_changed, this, [this] {
     setCursor(pen_is_here() && bench_.pen().hand != Hand::nothing ? Qt::CrossCursor : Qt::ArrowCursor);
@@ -49,7 +55,7 @@ void FilmView::set_empty_text(const QString& words) {
 
 void FilmView::set_marks_shown(bool shown) {
   marks_shown_ = shown;
-  update();
+  settled_changed();
 }
 
 void FilmView::set_magnifier_shown(bool shown) {
@@ -64,12 +70,14 @@ bool FilmView::pen_is_here() const {
   return (bench_.pen().hand == Hand::scale_from_points) == (which_ == desk::WhichFilm::other);
 }
 
+void FilmView::draw_settled(QPainter& painter) {
+  if (bench_.has_film() && marks_shown_ && which_ == desk::WhichFilm::this_one)
+    draw_found(painter, view_port(), bench_);
+}
+
 void FilmView::draw_marks(QPainter& painter) {
   if (!bench_.has_film()) return;
-  if (marks_shown_) {
-    if (which_ == desk::WhichFilm::this_one) draw_found(painter, view_port(), bench_);
-    draw_drawn(painter, view_port(), bench_, which_, focus_);
-  }
+  if (marks_shown_) draw_drawn(painter, view_port(), bench_, which_, focus_);
   if (which_ == desk::WhichFilm::this_one) draw_pointed(painter, view_port(), bench_);
   if (by_keyboard_ && cursor_ && hasFocus()) {
     const QPointF at = view_port().on_screen(*cursor_);

@@ -37,6 +37,7 @@ class FilmView : public FilmCanvas {
   void insert_point();
 
  protected:
+  void draw_settled(QPainter& painter) override;
   void draw_marks(QPainter& painter) override;
   void draw_empty(QPainter& painter) override;
   QPointF zoom_centre() const override;
@@ -71,6 +72,7 @@ class FilmView : public FilmCanvas {
   Magnifier* magnifier_;
   QString empty_text_;
   bool marks_shown_ = true;
+  std::size_t canals_ = 0;  ///< when the last change of the drawing was seen
   bool magnifier_shown_ = true;
 
   Dragging dragging_ = Dragging::nothing;

@@ -40,7 +40,7 @@ void UnrolledView::set_tone(const desk::Tone& tone) {
 }
 
 void UnrolledView::renew() {
-  strip_ = {};
+  rendered_ = {};
   describe();
   update();
 }
@@ -63,34 +63,42 @@ void UnrolledView::paintEvent(QPaintEvent*) {
                      tr("The canal appears here, unrolled straight, as soon as scale, line and apex are marked."));
     return;
   }
+  if (rendered_.size() != size() * devicePixelRatioF()) render(*here);
+  painter.drawPixmap(0, 0, rendered_);
   const std::size_t index = bench_.current_canal();
-  const CanalResult& canal = *bench_.result_of(index);
-  const desk::UnrolledCanal& unrolled = *bench_.unrolled(index);
-  if (strip_.isNull()) {
-    const double ratio = devicePixelRatioF();
-    const cv::Mat shown = unrolled.picture(bench_.film(), tone_, here->px_per_mm() * ratio);
-    if (!shown.empty())
-      strip_ = QPixmap::fromImage(QImage(shown.data, shown.cols, shown.rows, static_cast<qsizetype>(shown.step[0]),
-                                         QImage::Format_Grayscale8).copy());
-  }
-  if (!strip_.isNull()) {
-    painter.save();
-    painter.setClipRect(here->strip);
-    painter.setRenderHint(QPainter::SmoothPixmapTransform);
-    const double half_px = unrolled.half_width_mm() * here->px_per_mm();
-    const double middle = here->strip.center().x();
-    painter.drawPixmap(QRectF(QPointF(middle - half_px, here->y(unrolled.last_mm())),
-                              QPointF(middle + half_px, here->y(unrolled.first_mm()))),
-                       strip_, QRectF(strip_.rect()));
-    painter.restore();
-  }
-  draw_unrolled(painter, *here, canal, unrolled);
   if (bench_.pointed() && bench_.pointed()->canal == index)
-    draw_reading_line(painter, *here, canal, bench_.pointed()->at_mm);
+    draw_reading_line(painter, *here, *bench_.result_of(index), bench_.pointed()->at_mm);
   if (hasFocus()) {
     painter.setPen(QPen(accent, 1.0));
     painter.drawRect(rect().adjusted(0, 0, -1, -1));
   }
+}
+
+void UnrolledView::render(const UnrolledPlot& here) {
+  const CanalResult& canal = *bench_.result_of(bench_.current_canal());
+  const desk::UnrolledCanal& unrolled = *bench_.unrolled(bench_.current_canal());
+  const double ratio = devicePixelRatioF();
+  rendered_ = QPixmap(size() * ratio);
+  rendered_.setDevicePixelRatio(ratio);
+  rendered_.fill(Qt::transparent);
+  QPainter painter(&rendered_);
+  painter.setRenderHint(QPainter::Antialiasing);
+  painter.setFont(font());
+  const cv::Mat shown = unrolled.picture(bench_.film(), tone_, here.px_per_mm() * ratio);
+  if (!shown.empty()) {
+    const QImage strip(shown.data, shown.cols, shown.rows, static_cast<qsizetype>(shown.step[0]),
+                       QImage::Format_Grayscale8);
+    painter.save();
+    painter.setClipRect(here.strip);
+    painter.setRenderHint(QPainter::SmoothPixmapTransform);
+    const double half_px = unrolled.half_width_mm() * here.px_per_mm();
+    const double middle = here.strip.center().x();
+    painter.drawImage(QRectF(QPointF(middle - half_px, here.y(unrolled.last_mm())),
+                             QPointF(middle + half_px, here.y(unrolled.first_mm()))),
+                      strip, QRectF(strip.rect()));
+    painter.restore();
+  }
+  draw_unrolled(painter, here, canal, unrolled);
 }
 
 void UnrolledView::point_at(double at_mm) {
@@ -113,5 +121,10 @@ void UnrolledView::keyPressEvent(QKeyEvent* event) {
 }
 
 void UnrolledView::resizeEvent(QResizeEvent*) { renew(); }
+
+void UnrolledView::changeEvent(QEvent* event) {
+  if (event->type() == QEvent::FontChange || event->type() == QEvent::StyleChange) renew();
+  QWidget::changeEvent(event);
+}
 
 }  // namespace canalrule::window

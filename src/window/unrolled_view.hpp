@@ -31,16 +31,18 @@ class UnrolledView : public QWidget {
   void leaveEvent(QEvent* event) override;
   void keyPressEvent(QKeyEvent* event) override;
   void resizeEvent(QResizeEvent* event) override;
+  void changeEvent(QEvent* event) override;
 
  private:
   std::optional<UnrolledPlot> plot() const;
   void renew();
+  void render(const UnrolledPlot& here);
   void point_at(double at_mm);
   void describe();
 
   Bench& bench_;
   desk::Tone tone_;
-  QPixmap strip_;  ///< the film along the canal, for the plot as it is
+  QPixmap rendered_;  ///< all but the place that is pointed at; null: to be drawn again
 };
 
 }  // namespace canalrule::window
