@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 #include <vector>
+
+#include "dot.hpp"
 
 namespace canalrule {
 
@@ -72,11 +75,40 @@ struct Look {
 };
 constexpr std::array looks = {Look{0.35, 0.7}, Look{0.2, 0.3}, Look{0.6, 1.0}, Look{0.3, 0.0}};
 
-/// Dentine from s = 0 on, the ligament space and the lamina dura about it.
-double root_shape(double s, double ligament, const Look& look) {
-  const double root = chord(s), socket = chord(s + ligament);
-  return root - look.ligament * (socket - root) + look.lamina * (chord(s + ligament + lamina_mm) - socket);
-}
+/// Least squares on 1 and s, taken out of what is given.
+class Line {
+ public:
+  explicit Line(const std::vector<double>& s) : s_(s) {
+    for (const double at : s) {
+      s1_ += at;
+      s2_ += at * at;
+    }
+  }
+
+  std::vector<double> cleared(std::vector<double> v) const {
+    const auto s0 = static_cast<double>(s_.size());
+    double v0 = 0.0, v1 = 0.0;
+    for (std::size_t k = 0; k < v.size(); ++k) {
+      v0 += v[k];
+      v1 += v[k] * s_[k];
+    }
+    const double slope = (s0 * v1 - s1_ * v0) / (s0 * s2_ - s1_ * s1_);
+    const double level = (v0 - slope * s1_) / s0;
+    for (std::size_t k = 0; k < v.size(); ++k) v[k] -= level + slope * s_[k];
+    return v;
+  }
+
+  /// The chord of a body that begins `apical_mm` before s = 0.
+  std::vector<double> cleared_chord(double apical_mm) const {
+    std::vector<double> v;
+    for (const double at : s_) v.push_back(chord(at + apical_mm));
+    return cleared(std::move(v));
+  }
+
+ private:
+  const std::vector<double>& s_;
+  double s1_ = 0.0, s2_ = 0.0;
+};
 
 /// What a straight line, and with it the root's shape, leave of a stretch of the profile.
 struct Comparison {
@@ -85,43 +117,20 @@ struct Comparison {
   bool rises = false;  ///< whether the root is more radiopaque than what lies beyond it
 };
 
-/// Least squares on 1, s and, cleared of both, the shape.
-Comparison compare(const std::vector<double>& s, const std::vector<double>& y, std::vector<double> shape) {
-  const std::size_t n = y.size();
-  const auto clear = [&](std::vector<double> v) {
-    double s0 = 0, s1 = 0, s2 = 0, v0 = 0, v1 = 0;
-    for (std::size_t k = 0; k < n; ++k) {
-      s0 += 1.0;
-      s1 += s[k];
-      s2 += s[k] * s[k];
-      v0 += v[k];
-      v1 += v[k] * s[k];
-    }
-    const double slope = (s0 * v1 - s1 * v0) / (s0 * s2 - s1 * s1);
-    const double level = (v0 - slope * s1) / s0;
-    for (std::size_t k = 0; k < n; ++k) v[k] -= level + slope * s[k];
-    return v;
-  };
-  std::vector<double> left = clear(y);
-  shape = clear(std::move(shape));
-  double ss = 0.0, ys = 0.0;
-  for (std::size_t k = 0; k < n; ++k) {
-    ss += shape[k] * shape[k];
-    ys += shape[k] * left[k];
-  }
+/// Of a profile and a shape that are both cleared of a line.
+Comparison compare(std::vector<double> left, const std::vector<double>& shape) {
+  const std::size_t n = left.size();
+  const double ss = dot(shape.data(), shape.data(), n);
+  const double ys = dot(shape.data(), left.data(), n);
   Comparison found;
   if (ss <= 0.0 || ys <= 0.0) return found;
   found.rises = true;
   found.gain = ys * ys / ss;
-  double squares = 0.0;
-  for (std::size_t k = 0; k < n; ++k) {
-    left[k] -= ys / ss * shape[k];
-    squares += left[k] * left[k];
-  }
+  for (std::size_t k = 0; k < n; ++k) left[k] -= ys / ss * shape[k];
+  const double squares = dot(left.data(), left.data(), n);
   double correlation = 1.0;
-  for (std::size_t lag = 1; lag <= static_cast<std::size_t>(correlated_mm / step_mm); ++lag) {
-    double sum = 0.0;
-    for (std::size_t k = 0; k + lag < n; ++k) sum += left[k] * left[k + lag];
+  for (std::size_t lag = 1; lag <= static_cast<std::size_t>(correlated_mm / step_mm) && lag < n; ++lag) {
+    const double sum = dot(left.data(), left.data() + lag, n - lag);
     if (sum <= 0.0) break;
     correlation += 2.0 * sum / squares;
   }
@@ -133,7 +142,8 @@ struct Trial {
   double at_mm = 0.0, score2 = 0.0;
 };
 
-/// Every end that the profile's root may have, with how surely it is one.
+/// Every end that the profile's root may have, with how surely it is one: dentine from the end on, the ligament
+/// space and the lamina dura about it.
 void try_ends(const Profile& profile, std::vector<Trial>& trials) {
   for (double at = -search_mm; at <= search_mm; at += step_mm) {
     std::vector<double> s, y;
@@ -142,13 +152,20 @@ void try_ends(const Profile& profile, std::vector<Trial>& trials) {
       s.push_back(profile.s_mm[k] - at);
       y.push_back(profile.value[k]);
     }
-    for (const double ligament : ligament_mm)
+    const Line line(s);
+    const std::vector<double> left = line.cleared(std::move(y));
+    const std::vector<double> root = line.cleared_chord(0.0);
+    for (const double ligament : ligament_mm) {
+      const std::vector<double> socket = line.cleared_chord(ligament);
+      const std::vector<double> lamina = line.cleared_chord(ligament + lamina_mm);
       for (const Look& look : looks) {
-        std::vector<double> shape;
-        for (const double away : s) shape.push_back(root_shape(away, ligament, look));
-        const Comparison found = compare(s, y, std::move(shape));
+        std::vector<double> shape(s.size());
+        for (std::size_t k = 0; k < shape.size(); ++k)
+          shape[k] = root[k] - look.ligament * (socket[k] - root[k]) + look.lamina * (lamina[k] - socket[k]);
+        const Comparison found = compare(left, shape);
         if (found.rises) trials.push_back({at, found.gain / found.unit});
       }
+    }
   }
 }
 
