@@ -412,7 +412,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.first_row = first;
   fit.last_row = last;
   fit.noise = panels[0].noise;
-  if (settings.left_over == LeftOver::kept) {
+  if (settings.gives != FitGives::model) {
     Panel whole = make_panel(Panel::Kind::tip, strip, part, other, first, last, 1);
     fit.maps = draw_whole(fit.model, grid, other, first, join, last);
     whole.maps.value = fit.maps.value.rowRange(first, last);
@@ -429,6 +429,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     fit.residual = among(whole.residual, first, grid);
     fit.weight = among(whole.weight, first, grid);
     fit.part = all;
+  }
+  if (settings.gives == FitGives::covariance) {
     cv::Mat inverse;
     cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
     fit.covariance = inverse * (fit.noise * fit.noise * fit.correlation);

@@ -19,8 +19,9 @@ inline constexpr double empty_share_deviation = 0.08;
 inline constexpr double usual_scatter = 0.25;
 inline constexpr double scatter_deviation = 0.2;
 
-/// Whether a fit draws the whole film again at its end, to say what it left over pixel by pixel.
-enum class LeftOver { kept, dropped };
+/// What a fit gives besides its model and background: what it left over pixel by pixel, for which the whole film is
+/// drawn again at its end, and its parameters' covariance.
+enum class FitGives { model, left_over, covariance };
 
 /// How a model is fitted; lengths in mm.
 struct FitSettings {
@@ -37,7 +38,7 @@ struct FitSettings {
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
   double settled_mm = 0.001;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
-  LeftOver left_over = LeftOver::kept;
+  FitGives gives = FitGives::covariance;
 };
 
 /// Where each kind of parameter stands in the vector of a fit.
@@ -52,7 +53,7 @@ struct FitMaps {
   cv::Mat value, by_radius, blurred, per_thickness;
 };
 
-/// A fitted fill. Without `covariance`, `residual`, `weight`, `part` and `maps` where the settings drop them.
+/// A fitted fill. `covariance`, and `residual`, `weight`, `part` and `maps`, are empty where the settings spare them.
 struct FillFit {
   FillModel model;
   Background background;

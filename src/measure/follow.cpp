@@ -161,7 +161,7 @@ FitSettings settings_again(const FilmOnBench& film, double kink_mm) {
 FitSettings by_hand(const FilmOnBench& film) {
   FitSettings settings = settings_for(film, stiff_kink_mm);
   settings.centre_kink_mm = 0.3;  // the axis is the hand's: the fill may wind about it
-  settings.left_over = LeftOver::dropped;
+  settings.gives = FitGives::model;
   settings.settled_mm = 0.008;  // the second pass goes on from there
   return settings;
 }
@@ -212,7 +212,8 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   }
 
   // Second pass on the fill's own centre line.
-  const FitSettings stiff = settings_again(film, stiff_kink_mm);
+  FitSettings stiff = settings_again(film, stiff_kink_mm);
+  stiff.gives = FitGives::left_over;
   Followed followed = on_own_line(film, marks, drawn.path, first.model, trace, trace.coronal_px);
   followed.mask = mask_foreign(followed.strip, followed.path, foreign);
   const double traced_coronal = followed.coronal_px;

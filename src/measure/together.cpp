@@ -121,6 +121,7 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
                  const std::vector<std::vector<Foreign>>& objects, const FitSettings& first_settings) {
   const double mm = film.mm_per_px;
   FitSettings settings = first_settings;
+  settings.gives = FitGives::left_over;
   for (int sweep = 0; sweep < sweeps; ++sweep) {
     // Where one lies over the other a narrow, dense fill shows as a wide, thin one does: they are held to be of
     // one material.
