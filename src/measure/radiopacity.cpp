@@ -41,18 +41,18 @@ cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiop
       (film.highest_grey - film.lowest_grey) / (std::exp2(std::max(1, film.bits_stored)) - 1.0);
   const bool bright = radiopaque == Radiopaque::bright;
   const cv::Mat grey = film.grey(region);
-  cv::Mat plane = grey;  // of the film itself where nothing changes it
+  cv::Mat other;  // an assignment to the film's own pixels would change the film
   if (response == Response::linear) {
     // Exposure in grey steps, at least one.
     const double black = bright ? film.highest_grey : -film.lowest_grey;
-    cv::Mat exposure;
-    grey.convertTo(exposure, CV_32F, (bright ? -1.0 : 1.0) / step, black / step);
-    cv::max(exposure, 1.0, exposure);
-    cv::log(exposure, exposure);
-    plane = -exposure;
+    grey.convertTo(other, CV_32F, (bright ? -1.0 : 1.0) / step, black / step);
+    cv::max(other, 1.0, other);
+    cv::log(other, other);
+    other *= -1.0;
   } else if (!bright) {
-    plane = -grey;
+    grey.convertTo(other, CV_32F, -1.0);
   }
+  const cv::Mat plane = other.empty() ? grey : other;
   const double smoothing = smoothing_px(mm_per_px);
   if (smoothing <= 0.0) return plane;
   cv::Mat smooth;

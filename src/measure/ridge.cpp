@@ -20,14 +20,12 @@ constexpr double hand_mm = 0.15;    ///< a hand's offset from the centre, standa
 
 Template::Template(double r, double flank) : radius(r) {
   const int half = static_cast<int>(std::ceil(r + flank));
-  for (int k = -half; k <= half; ++k) {
-    double sum = 0.0;
-    for (int sub = 0; sub < 8; ++sub) {
-      const double n = k + (sub + 0.5) / 8.0 - 0.5;
-      sum += std::sqrt(std::max(0.0, 1.0 - n * n / (r * r)));
-    }
-    weight.push_back(sum / 8.0);
-  }
+  // The area under a half ellipse of unit height from its middle to n.
+  const auto area = [r](double n) {
+    const double x = std::clamp(n / r, -1.0, 1.0);
+    return 0.5 * r * (x * std::sqrt(1.0 - x * x) + std::asin(x));
+  };
+  for (int k = -half; k <= half; ++k) weight.push_back(area(k + 0.5) - area(k - 0.5));
   double s0 = 0, s2 = 0, s4 = 0, t0 = 0, t2 = 0;
   for (int k = -half; k <= half; ++k) {
     const double square = static_cast<double>(k) * k;
@@ -156,7 +154,7 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     for (std::size_t b = 0; b < rows; ++b) {
       for (int c = -wide; c <= wide; ++c) {
         const bool searched = c >= -reach && c <= reach;
-        const bool counts = c % 3 == 0;  // neighbours tell little new of the deviation
+        const bool counts = c % 3 == 0 && b % 2 == 0;  // neighbours tell little new of the deviation
         if (!searched && !counts) continue;
         const double a = templates[r].amplitude(blocks, b, middle + c);
         if (searched) amplitude[b * states + r * places + static_cast<std::size_t>(c + reach)] = a;
