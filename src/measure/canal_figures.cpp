@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "apex_mark.hpp"
 #include "beyond.hpp"
@@ -11,6 +10,7 @@
 #include "radiopacity.hpp"
 #include "root_end.hpp"
 #include "taper.hpp"
+#include "withheld.hpp"
 
 namespace canalrule {
 
@@ -23,13 +23,21 @@ constexpr double path_mm = 0.006;
 /// difference on a film. Chosen here.
 constexpr double at_apex_mm = 0.05;
 
-/// Heights of the fill near its end over the texture that a blur's reach shows, below which its end is
-/// told to be doubtful. Chosen here; tests/truth/terminus.cpp.
-constexpr double faint_end = 2.5;
-
 /// A fill that ends farther beyond the apex than this, mm, leaves the root: a fit's surroundings change
 /// there. Chosen here; tests/truth/voids.cpp.
 constexpr double leaves_root_mm = 0.1;
+
+/// How far from the apex a gap may lie that parts a fill from what was pressed out of the root, mm: the apex mark's
+/// uncertainty and a gap's length. Chosen here; tests/truth/around_the_end.cpp.
+constexpr double root_surface_mm = 0.45;
+
+/// What lies beyond such a gap goes on as the fill does where its width is within this share of what a line through
+/// the fill's radius promises, and its centre within this of the fill's line, mm; the line's stretch begins and ends
+/// so far coronal of the gap, mm. Chosen here; tests/truth/around_the_end.cpp and voids.cpp.
+constexpr double same_width = 0.15;
+constexpr double same_line_mm = 0.015;
+constexpr double clear_of_gap_mm = 0.3;
+constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
@@ -49,16 +57,8 @@ constexpr double coronal_together_mm = 0.022;
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
-constexpr double width_every_mm = 0.25;
-constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
-
-std::string sentence(const char* format, double a, double b = 0.0) {
-  char buffer[240];
-  std::snprintf(buffer, sizeof buffer, format, a, b);
-  return buffer;
-}
 
 Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
   Stretches out;
@@ -131,99 +131,64 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   return t;
 }
 
-/// Takes back widths of short pieces between stretches in which the film doesn't tell two fills apart: what is
-/// wrong there reaches into them.
-void withhold_scraps(CanalResult& canal) {
-  std::vector<WidthAt> kept;
-  for (auto from = canal.width.begin(); from != canal.width.end();) {
-    auto to = std::next(from);
-    while (to != canal.width.end() && to->at_mm - std::prev(to)->at_mm < 1.5 * width_every_mm) ++to;
-    if (std::prev(to)->at_mm - from->at_mm >= least_piece_mm)
-      kept.insert(kept.end(), from, to);
-    else
-      canal.not_assessable.push_back({"width", from->at_mm, std::prev(to)->at_mm, "overlap",
-                                      "Too short a piece beside a stretch that another canal's fill lies over."});
-    from = to;
+struct FittedLine {
+  double level = 0.0, slope = 0.0;
+
+  double at(double s) const { return level + slope * s; }
+};
+
+/// Least squares.
+FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value) {
+  const auto n = static_cast<double>(s.size());
+  double sx = 0.0, sy = 0.0, sxx = 0.0, sxy = 0.0;
+  for (std::size_t k = 0; k < s.size(); ++k) {
+    sx += s[k];
+    sy += value[k];
+    sxx += s[k] * s[k];
+    sxy += s[k] * value[k];
   }
-  canal.width = std::move(kept);
+  const double slope = (n * sxy - sx * sy) / (n * sxx - sx * sx);
+  return {(sy - slope * sx) / n, slope};
 }
 
-/// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
-void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
-              const std::vector<Unassessable>& unassessable, double mm) {
-  const double end = fit.model.end_px;
-  for (const Unassessable& u : unassessable) {
-    // Over the end itself, or so near to it that what lies apical of it may belong to the other fill.
-    const bool over_end = u.hidden == Hidden::all
-                              ? u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm
-                              : u.tip_inside;
-    const bool long_near_end = u.hidden == Hidden::all && u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
-                               (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
-    if (over_end || long_near_end) {
-      canal.not_assessable.push_back(
-          {"terminus", u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text});
-      canal.not_assessable.push_back({"filled_length_mm", u.from_px * mm, u.to_px * mm, u.reason,
-                                      "The fill's end can't be seen: " + u.text});
-      canal.terminus.reset();
-      canal.filled_length_mm.reset();
-      canal.material_beyond_apex.clear();
-      canal.empty_canal.reset();
-      break;
-    }
+/// A complete gap at the root's end of a fill that seems to go through it.
+std::optional<VoidFound> gap_at_apex(const FilmOnBench& film, const Followed& followed,
+                                     const std::vector<Unassessable>& unassessable) {
+  const double mm = film.mm_per_px;
+  const double reach = root_surface_mm / mm;
+  const bool hidden = std::any_of(unassessable.begin(), unassessable.end(), [&](const Unassessable& u) {
+    return u.from_px < reach && u.to_px > -reach;
+  });
+  if (hidden || followed.fit.model.end_px > -leaves_root_mm / mm) return std::nullopt;
+  return complete_gap(film, followed, followed.fit, -reach, reach);
+}
+
+/// Whether what lies apical of a gap is as wide as the fill coronal of it promises, and on its line.
+bool goes_on_beyond(const VoidFound& gap, const FillModel& model, double mm) {
+  std::vector<double> s, radius, centre;
+  for (double at = gap.to_px + clear_of_gap_mm / mm; at < gap.to_px + promising_mm / mm; at += 0.1 / mm) {
+    s.push_back(at);
+    radius.push_back(model.radius_px(at));
+    centre.push_back(model.centre_px(at));
   }
-  if (!followed.other.empty() && !followed.settled) {
-    for (const char* figure : {"coronal_level_mm", "filled_length_mm"})
-      canal.not_assessable.push_back(
-          {figure, std::nullopt, std::nullopt, "overlap",
-           "Another canal's fill lies over this one, and the film doesn't tell them apart there."});
-    canal.coronal_level_mm.reset();
-    canal.filled_length_mm.reset();
-  }
-  bool overlap = false;
-  bool together = false;
-  bool clipped = false;
-  for (const Unassessable& u : unassessable) {
-    overlap = overlap || (u.reason == "overlap" && u.hidden == Hidden::all);
-    together = together || u.hidden == Hidden::voids;
-    clipped = clipped || u.reason == "clipped";
-  }
-  if (overlap)
-    canal.warnings.push_back(
-        {"overlap",
-         "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
-         "taper. A second film at another horizontal angle, where one exists, may show it."});
-  if (together)
-    canal.warnings.push_back(
-        {"fitted-together",
-         "Another canal's fill lies over part of this one; both were fitted together. A void there can't be "
-         "told, since it may lie in either."});
-  if (clipped)
-    canal.warnings.push_back({"clipped-grey",
-                              "The film's grey is clipped over part of this fill; that stretch is left out "
-                              "of voids, width and taper."});
-  // The texture as the stiffer fit left it: a freer one follows it with its radius.
-  const double texture = std::max(fit.noise * std::sqrt(fit.correlation),
-                                  followed.fit.noise * std::sqrt(followed.fit.correlation));
-  const double tip_height =
-      std::min(followed.evidence, fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) / texture);
-  if (tip_height < faint_end)
-    canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
-                                                    "surroundings' texture: look at the end on the picture.",
-                                                    tip_height)});
-  const double travelled = std::fabs(end - followed.first_end_px) * mm;
-  if (travelled > 0.35)
-    canal.warnings.push_back(
-        {"end-uncertain",
-         sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
-                  travelled)});
+  const double there = 0.5 * (model.end_px + model.cap_px + gap.from_px);
+  const double width = model.radius_px(there) / line_through(s, radius).at(there);
+  const double aside = model.centre_px(there) - line_through(s, centre).at(there);
+  return std::fabs(width - 1.0) < same_width && std::fabs(aside) * mm < same_line_mm;
 }
 
 }  // namespace
 
 CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
-                          const CanalMarks& marks, const Followed& followed,
+                          const CanalMarks& marks, const Followed& as_followed,
                           const std::vector<Unassessable>& unassessable) {
   const double mm = scale.mm_per_pixel;
+  // What a gap at the root's end parts from the fill was pressed out of the root, where it isn't like the fill.
+  const std::optional<VoidFound> parting = gap_at_apex(film, as_followed, unassessable);
+  std::optional<Followed> shorter;
+  if (parting && !goes_on_beyond(*parting, as_followed.fit.model, mm))
+    shorter = ending_at(film, as_followed, parting->from_px, parting->to_px);
+  const Followed& followed = shorter ? *shorter : as_followed;
   const Quantity across = scale.mm_per_pixel_across.value_or(Quantity{mm, scale.standard_uncertainty});
   const double relative_scale = std::hypot(scale.standard_uncertainty / mm, view.along);
   const double relative_across = std::hypot(across.standard_uncertainty / across.value,
@@ -373,43 +338,14 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         {"deficit-ordinal",
          "The film's curve is made for display and not known: a larger deficit of a void is "
          "a larger one, but its share is not exact."});
+  if (parting)
+    canal.warnings.push_back(
+        {"parted-at-apex",
+         std::string("A complete gap at the root's end parts the fill from what lies beyond it, which ") +
+             (shorter ? "is taken for material pressed out of the root: look at the end on the picture."
+                      : "goes on as the fill does: whether it was filled or pressed out can't be told.")});
   withhold(canal, followed, fit, unassessable, mm);
   canal.against_plan = against_plan(marks, canal, scale, relative_scale);
-  return canal;
-}
-
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
-                                  const FollowedOrNot& answer) {
-  CanalResult canal;
-  canal.name = marks.name;
-  canal.drawn_path = marks.path;
-  canal.curvature_deg = schneider_angle(marks, film.aspect);
-  std::string reason;
-  std::string text;
-  switch (answer.why) {
-    case NoTrace::off_film:
-      reason = "off-film";
-      text = "The drawn path lies outside the film, or where it carries no grey.";
-      break;
-    case NoTrace::no_fill:
-      reason = "no-fill-found";
-      text = "No radiopaque fill was found along the drawn path.";
-      break;
-    case NoTrace::no_fit:
-      reason = "no-fit";
-      text = "What lies along the drawn path does not look like a fill.";
-      break;
-    case NoTrace::too_faint:
-      reason = "too-faint";
-      text = sentence(
-          "What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.",
-          answer.evidence, 1.35);
-      break;
-  }
-  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width",
-                             "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
-    canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
-  if (answer.why == NoTrace::too_faint) canal.film.contrast_to_texture = answer.evidence;
   return canal;
 }
 

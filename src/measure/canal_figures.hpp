@@ -21,13 +21,12 @@ struct Unassessable {
   bool tip_inside = false;  ///< the fill's tip lies within what hides it
 };
 
+/// Distance along the canal between places at which widths are told, mm: the contract's stations.
+inline constexpr double width_every_mm = 0.25;
+
 /// All figures of one canal that was followed. `view`: what the scale may be wrong by at this canal.
 CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
                           const CanalMarks& marks, const Followed& followed,
                           const std::vector<Unassessable>& unassessable);
-
-/// What is told of a canal whose fill could not be followed: every figure null, with the reason.
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
-                                  const FollowedOrNot& answer);
 
 }  // namespace canalrule

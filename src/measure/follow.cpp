@@ -16,9 +16,6 @@ namespace {
 constexpr double half_strip_mm = 2.2;
 constexpr double beyond_mm = 3.0;         ///< strip beyond the path's apical end and the apex
 constexpr double before_mm = 0.8;         ///< strip before the path's coronal end
-/// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
-/// unfilled canals (58 of 60 under 1.45) and faint fills (1.69 and more) show; tests/unit/measure/nothing_to_find.cpp.
-constexpr double least_evidence = 1.5;
 // Where a neighbour's fill lies over this one the hand alone says which is which, and a usual cone (taper 0.05)
 // is looked for.
 constexpr double close_hand_weight = 12.0;
@@ -284,6 +281,23 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
     answer.followed.reset();
   }
   return answer;
+}
+
+Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap_from_px, double gap_to_px) {
+  Followed shorter = followed;
+  const StripGrid& grid = followed.strip.grid;
+  const int apart = std::clamp(static_cast<int>(grid.row_of(gap_from_px)) + 1, 0, grid.rows);
+  shorter.mask = followed.mask.clone();
+  shorter.mask.rowRange(0, apart).setTo(0);
+  FillModel start = followed.fit.model;
+  start.end_px = gap_to_px;
+  start.cap_px = start.radius_px(gap_to_px);
+  FitSettings settings = settings_for(film, stiff_kink_mm);
+  settings.gives = FitGives::left_over;
+  shorter.first_end_px = gap_to_px;
+  shorter.fit = fit_fill(shorter.strip, shorter.mask, start, followed.coronal_px - coronal_margin_mm / film.mm_per_px,
+                         settings, {}, followed.other, followed.fit.background);
+  return shorter;
 }
 
 FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,

@@ -78,9 +78,16 @@ FollowedOrNot begin_by_hand(const FilmOnBench& film, const CanalMarks& marks,
 Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
                      const FillModel& model, const Trace& trace, double coronal_px);
 
+/// Least height of a fill over its flanks' deviation, correlation of the texture allowed for: between what
+/// unfilled canals (58 of 60 under 1.45) and faint fills (1.69 and more) show; tests/unit/measure/nothing_to_find.cpp.
+inline constexpr double least_evidence = 1.5;
+
 /// Takes back what hardly stands out from its flanks' texture, or is not shaped as a fill: it is refused, not
 /// guessed.
 FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answer);
+
+/// The fill as it is where a gap parts it from material apical of it: it ends at the gap's coronal end.
+Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap_from_px, double gap_to_px);
 
 /// Fits again, starting from a fit of the same fill, with the radius free by `kink_mm`: `blocked` stretches are left
 /// out whole, in `voids` only the fill itself.

@@ -13,6 +13,7 @@
 #include "overlap.hpp"
 #include "radiopacity.hpp"
 #include "together.hpp"
+#include "withheld.hpp"
 
 namespace canalrule {
 

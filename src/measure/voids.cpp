@@ -20,6 +20,13 @@ constexpr double baseline_mm = 1.0;    ///< fill beside a void that it is compar
 constexpr double correlated_mm = 0.4;  ///< longest lag of correlated noise
 constexpr double uneven = 0.015;       ///< share by which a flawless fill's density may differ
 constexpr double least_score = 1.0;
+constexpr int least_rows = 20;
+// A complete gap at the root's end; tests/truth/around_the_end.cpp. What the root's surface alone makes of a fill that
+// goes through it took under half of it on 137 films, or was shorter.
+constexpr double complete_deficit = 0.7;
+constexpr double complete_score = 5.0;
+constexpr double complete_mm = 0.12;
+constexpr double complete_beside_mm = 2.0;  ///< fill coronal of it by which it is judged
 constexpr std::size_t most_voids = 12;
 constexpr double least_length_mm = 0.04;
 constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
@@ -146,19 +153,19 @@ void take_out(std::vector<RowSeries>& series, double from, double to) {
 
 /// Where voids are looked for.
 struct Stretch {
-  int first = 0;                 ///< row that serves
+  int first = 0, last = 0;       ///< rows that serve, [first, last)
   double low = 0.0, high = 0.0;  ///< of a void's middle, px
 };
 
 Stretch stretch_of(const StripGrid& grid, const FillFit& fit, double mm) {
   const double end = fit.model.end_px;
-  return {std::clamp(static_cast<int>(grid.row_of(end + 0.15 / mm)) + 1, fit.first_row, fit.last_row),
+  return {std::clamp(static_cast<int>(grid.row_of(end + 0.15 / mm)) + 1, fit.first_row, fit.last_row), fit.last_row,
           end + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm, grid.s_px(fit.last_row - 1) - 0.1 / mm};
 }
 
-std::vector<RowSeries> series_of(const StripGrid& grid, const FillFit& fit, int first, double mm) {
-  const FlatRows missing(grid, missing_radiopacity(fit, grid), fit.part, first, fit.last_row);
-  const FlatRows by_radius(grid, fit.maps.by_radius, fit.part, first, fit.last_row);
+std::vector<RowSeries> series_of(const StripGrid& grid, const FillFit& fit, const Stretch& stretch, double mm) {
+  const FlatRows missing(grid, missing_radiopacity(fit, grid), fit.part, stretch.first, stretch.last);
+  const FlatRows by_radius(grid, fit.maps.by_radius, fit.part, stretch.first, stretch.last);
   std::vector<RowSeries> series;
   for (const Pattern& pattern : patterns)
     series.push_back(missing.series(draw_pattern(pattern, fit, grid), correlated_mm / mm,
@@ -352,8 +359,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   const double mm = film.mm_per_px;
   const Stretch stretch = stretch_of(grid, fit, mm);
   std::vector<VoidFound> voids;
-  if (fit.last_row - stretch.first < 20) return voids;
-  std::vector<RowSeries> series = series_of(grid, fit, stretch.first, mm);
+  if (stretch.last - stretch.first < least_rows) return voids;
+  std::vector<RowSeries> series = series_of(grid, fit, stretch, mm);
   for (const auto& [from, to] : rows_out) take_out(series, from, to);
   VoidSearch search(fit, std::move(series), stretch, grid.step_px, mm);
   while (voids.size() < most_voids) {
@@ -362,6 +369,23 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
     voids.push_back(*one);
   }
   return voids;
+}
+
+std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                                      double from_px, double to_px) {
+  const StripGrid& grid = followed.strip.grid;
+  const double mm = film.mm_per_px;
+  Stretch stretch = stretch_of(grid, fit, mm);
+  stretch.low = std::max(stretch.low, from_px);
+  stretch.high = std::min(stretch.high, to_px);
+  stretch.last =
+      std::clamp(static_cast<int>(grid.row_of(to_px + complete_beside_mm / mm)), stretch.first, stretch.last);
+  if (stretch.low >= stretch.high || stretch.last - stretch.first < least_rows) return std::nullopt;
+  VoidSearch search(fit, series_of(grid, fit, stretch, mm), stretch, grid.step_px, mm);
+  const std::optional<VoidFound> found = search.next();
+  const bool complete = found && found->kind == VoidKind::across && found->score > complete_score &&
+                        found->deficit > complete_deficit && (found->to_px - found->from_px) * mm > complete_mm;
+  return complete ? found : std::nullopt;
 }
 
 }  // namespace canalrule

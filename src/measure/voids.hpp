@@ -1,6 +1,7 @@
 #pragma once
 
 #include <canalrule/record/result.hpp>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -25,5 +26,9 @@ struct VoidFound {
 /// stretches that can't be judged. Strongest first.
 std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
                                   const std::vector<std::pair<double, double>>& rows_out);
+
+/// A gap across the canal with its middle between two places that takes nearly all of the fill; or nothing.
+std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                                      double from_px, double to_px);
 
 }  // namespace canalrule

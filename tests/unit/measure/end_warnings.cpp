@@ -20,7 +20,7 @@ TEST_CASE("an end more than 0.35 mm from where it was first found is uncertain, 
   bench.radiopacity = radiopacity_plane(film.film, Response::log, Radiopaque::bright,
                                         cv::Rect(0, 0, film.film.grey.cols, film.film.grey.rows),
                                         bench.mm_per_px);
-  const FollowedOrNot answer = follow_fill(bench, marks, {});
+  const FollowedOrNot answer = refuse_what_is_no_fill(bench, follow_fill(bench, marks, {}));
   REQUIRE(answer.followed.has_value());
   ScaleResult scale;
   scale.mm_per_pixel = bench.mm_per_px;

@@ -1,0 +1,178 @@
+#include "withheld.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <iterator>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include "curvature.hpp"
+
+namespace canalrule {
+
+namespace {
+
+/// Heights of the fill near its end over the texture that a blur's reach shows, below which its end is told to be
+/// doubtful, and below which it isn't told. Chosen here: of 17 hard films under the second 15 ends were off by more
+/// than 0.3 mm; tests/truth/around_the_end.cpp.
+constexpr double faint_end = 2.5;
+constexpr double hidden_end = 1.0;
+
+/// An end that lies farther from where it was first found, mm, is doubtful. Chosen here;
+/// tests/unit/measure/end_warnings.cpp.
+constexpr double most_travelled_mm = 0.35;
+
+constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
+
+std::string sentence(const char* format, double a, double b = 0.0) {
+  char buffer[240];
+  std::snprintf(buffer, sizeof buffer, format, a, b);
+  return buffer;
+}
+
+/// Takes back the fill's end and what is reckoned from it.
+void hide_end(CanalResult& canal, std::optional<double> from_mm, std::optional<double> to_mm,
+              const std::string& reason, const std::string& text) {
+  for (const char* figure : {"terminus", "filled_length_mm"})
+    canal.not_assessable.push_back({figure, from_mm, to_mm, reason, text});
+  canal.terminus.reset();
+  canal.filled_length_mm.reset();
+  canal.material_beyond_apex.clear();
+  canal.empty_canal.reset();
+}
+
+/// Tells how doubtful an end is that stands out `height` times its surroundings' texture and lies `travelled_mm` from
+/// where it was first found, or takes it back.
+void doubt_end(CanalResult& canal, double height, double travelled_mm) {
+  if (height < hidden_end) {
+    const std::string text = sentence(
+        "Near its end the fill stands out only %.1f times its surroundings' texture: where it ends can't be told.",
+        height);
+    hide_end(canal, std::nullopt, std::nullopt, "end-faint", text);
+    Taper& taper = canal.taper;
+    for (const auto& [figure, value] : {std::pair{"taper.overall", &taper.overall}, {"taper.apical", &taper.apical},
+                                        {"taper.middle", &taper.middle}, {"taper.coronal", &taper.coronal}}) {
+      if (*value) canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "end-faint", text});
+      value->reset();
+    }
+    return;
+  }
+  if (height < faint_end)
+    canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
+                                                    "surroundings' texture: look at the end on the picture.",
+                                                    height)});
+  if (travelled_mm > most_travelled_mm)
+    canal.warnings.push_back(
+        {"end-uncertain",
+         sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
+                  travelled_mm)});
+}
+
+}  // namespace
+
+void withhold_scraps(CanalResult& canal) {
+  std::vector<WidthAt> kept;
+  for (auto from = canal.width.begin(); from != canal.width.end();) {
+    auto to = std::next(from);
+    while (to != canal.width.end() && to->at_mm - std::prev(to)->at_mm < 1.5 * width_every_mm) ++to;
+    if (std::prev(to)->at_mm - from->at_mm >= least_piece_mm)
+      kept.insert(kept.end(), from, to);
+    else
+      canal.not_assessable.push_back({"width", from->at_mm, std::prev(to)->at_mm, "overlap",
+                                      "Too short a piece beside a stretch that another canal's fill lies over."});
+    from = to;
+  }
+  canal.width = std::move(kept);
+}
+
+void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
+              const std::vector<Unassessable>& unassessable, double mm) {
+  const double end = fit.model.end_px;
+  for (const Unassessable& u : unassessable) {
+    // Over the end itself, or so near to it that what lies apical of it may belong to the other fill.
+    const bool over_end = u.hidden == Hidden::all
+                              ? u.from_px <= end + 0.15 / mm && u.to_px >= end - 0.15 / mm
+                              : u.tip_inside;
+    const bool long_near_end = u.hidden == Hidden::all && u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
+                               (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
+    if (over_end || long_near_end) {
+      hide_end(canal, u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text);
+      break;
+    }
+  }
+  if (!followed.other.empty() && !followed.settled) {
+    for (const char* figure : {"coronal_level_mm", "filled_length_mm"})
+      canal.not_assessable.push_back(
+          {figure, std::nullopt, std::nullopt, "overlap",
+           "Another canal's fill lies over this one, and the film doesn't tell them apart there."});
+    canal.coronal_level_mm.reset();
+    canal.filled_length_mm.reset();
+  }
+  bool overlap = false;
+  bool together = false;
+  bool clipped = false;
+  for (const Unassessable& u : unassessable) {
+    overlap = overlap || (u.reason == "overlap" && u.hidden == Hidden::all);
+    together = together || u.hidden == Hidden::voids;
+    clipped = clipped || u.reason == "clipped";
+  }
+  if (overlap)
+    canal.warnings.push_back(
+        {"overlap",
+         "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
+         "taper. A second film at another horizontal angle, where one exists, may show it."});
+  if (together)
+    canal.warnings.push_back(
+        {"fitted-together",
+         "Another canal's fill lies over part of this one; both were fitted together. A void there can't be "
+         "told, since it may lie in either."});
+  if (clipped)
+    canal.warnings.push_back({"clipped-grey",
+                              "The film's grey is clipped over part of this fill; that stretch is left out "
+                              "of voids, width and taper."});
+  // The texture as the stiffer fit left it: a freer one follows it with its radius.
+  const double texture = std::max(fit.noise * std::sqrt(fit.correlation),
+                                  followed.fit.noise * std::sqrt(followed.fit.correlation));
+  const double tip_height =
+      std::min(followed.evidence, fit.model.contrast * 2.0 * fit.model.radius_px(end + 0.5 / mm) / texture);
+  if (canal.terminus) doubt_end(canal, tip_height, std::fabs(end - followed.first_end_px) * mm);
+}
+
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
+                                  const FollowedOrNot& answer) {
+  CanalResult canal;
+  canal.name = marks.name;
+  canal.drawn_path = marks.path;
+  canal.curvature_deg = schneider_angle(marks, film.aspect);
+  std::string reason;
+  std::string text;
+  switch (answer.why) {
+    case NoTrace::off_film:
+      reason = "off-film";
+      text = "The drawn path lies outside the film, or where it carries no grey.";
+      break;
+    case NoTrace::no_fill:
+      reason = "no-fill-found";
+      text = "No radiopaque fill was found along the drawn path.";
+      break;
+    case NoTrace::no_fit:
+      reason = "no-fit";
+      text = "What lies along the drawn path does not look like a fill.";
+      break;
+    case NoTrace::too_faint:
+      reason = "too-faint";
+      text = sentence(
+          "What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.",
+          answer.evidence, least_evidence);
+      break;
+  }
+  for (const char* figure : {"terminus", "coronal_level_mm", "filled_length_mm", "voids", "width",
+                             "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
+    canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
+  if (answer.why == NoTrace::too_faint) canal.film.contrast_to_texture = answer.evidence;
+  return canal;
+}
+
+}  // namespace canalrule

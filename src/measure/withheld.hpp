@@ -1,0 +1,23 @@
+#pragma once
+
+#include <canalrule/record/reading.hpp>
+#include <canalrule/record/result.hpp>
+#include <vector>
+
+#include "canal_figures.hpp"
+
+/// What a film doesn't give: figures taken back with their reason, and doubts that leave figures standing.
+namespace canalrule {
+
+/// Takes back widths of short pieces between stretches in which the film doesn't tell two fills apart: what is
+/// wrong there reaches into them.
+void withhold_scraps(CanalResult& canal);
+
+/// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
+void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
+              const std::vector<Unassessable>& unassessable, double mm);
+
+/// What is told of a canal whose fill could not be followed: every figure null, with the reason.
+CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer);
+
+}  // namespace canalrule
