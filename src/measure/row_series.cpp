@@ -2,12 +2,44 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 #include "dot.hpp"
 #include "robust.hpp"
 
 namespace canalrule {
+
+namespace {
+
+/// Noise and autocorrelation as the rows show them.
+void measure_noise(RowSeries& series, double step_px, double lag_px) {
+  // Responses clipped at three deviations, so that a void or a step doesn't count as noise; slow drifts are
+  // left to the caller's baseline.
+  std::vector<bool> counts(series.response.size());
+  std::vector<double> size;
+  for (std::size_t i = 0; i < series.response.size(); ++i) {
+    counts[i] = series.strength[i] > 0.0;
+    if (counts[i]) size.push_back(std::fabs(series.response[i]));
+  }
+  const double noise = 1.4826 * median(size);
+  const auto lags = static_cast<std::size_t>(std::max(1.0, lag_px / step_px));
+  series.noise = noise;
+  series.autocorrelation.assign(lags + 1, 0.0);
+  series.autocorrelation[0] = 1.0;
+  if (noise <= 0.0) return;
+  std::vector<double> clipped(series.response.size(), 0.0);
+  for (std::size_t i = 0; i < clipped.size(); ++i)
+    if (counts[i]) clipped[i] = std::clamp(series.response[i], -3.0 * noise, 3.0 * noise);
+  const double zero = dot(clipped.data(), clipped.data(), clipped.size());
+  series.noise = std::sqrt(zero / std::max(1.0, static_cast<double>(size.size())));
+  for (std::size_t lag = 1; lag <= lags && lag < clipped.size(); ++lag) {
+    const double sum = dot(clipped.data(), clipped.data() + lag, clipped.size() - lag);
+    const double taper =
+        0.5 * (1.0 + std::cos(3.14159265358979 * static_cast<double>(lag) / static_cast<double>(lags + 1)));
+    series.autocorrelation[lag] = zero > 0.0 ? taper * sum / zero : 0.0;
+  }
+}
+
+}  // namespace
 
 FlatRows::FlatRows(const StripGrid& grid, const cv::Mat& values, const cv::Mat& part, int first, int last)
     : grid_(grid), part_(part), flat_(std::max(0, last - first), grid.columns, CV_64FC1, cv::Scalar(0)), first_(first) {
@@ -33,7 +65,7 @@ FlatRows::FlatRows(const StripGrid& grid, const cv::Mat& values, const cv::Mat& 
   }
 }
 
-RowSeries FlatRows::series(const cv::Mat& pattern, double lag_px, const FlatRows* beside) const {
+RowSeries FlatRows::series(const cv::Mat& pattern, double lag_px) const {
   RowSeries series;
   const auto columns = static_cast<std::size_t>(grid_.columns);
   std::vector<double> shown(columns);
@@ -47,65 +79,17 @@ RowSeries FlatRows::series(const cv::Mat& pattern, double lag_px, const FlatRows
     const double* in = part_.ptr<double>(first_ + i);
     const double* t = pattern.ptr<double>(first_ + i);
     const double* flat = flat_.ptr<double>(i);
-    const double* other = beside != nullptr ? beside->flat_.ptr<double>(i) : flat;
     for (std::size_t j = 0; j < columns; ++j) shown[j] = in[j] * t[j];
-    const auto [sum, by_place, response, with_other] =
-        dots(shown.data(), {one_.data(), place_.data(), flat, other}, columns);
+    const auto [sum, by_place, response, same] = dots(shown.data(), {one_.data(), place_.data(), flat, flat}, columns);
     double squares = dot(shown.data(), t, columns);
     const double least = 1e-12 * squares;
     squares -= (m.xx * sum * sum - 2.0 * m.x * sum * by_place + m.count * by_place * by_place) / m.determinant();
-    double left = response;
-    if (beside != nullptr) {
-      const double gg = dot(other, other, columns);
-      if (gg > 0.0) {
-        squares -= with_other * with_other / gg;
-        left -= with_other * dot(other, flat, columns) / gg;
-      }
-    }
     if (squares <= least) continue;
     series.strength.back() = std::sqrt(squares);
-    series.response.back() = left / series.strength.back();
+    series.response.back() = response / series.strength.back();
   }
-  constexpr double nowhere = std::numeric_limits<double>::quiet_NaN();
-  measure_noise(series, grid_.step_px, lag_px, nowhere, nowhere);
+  measure_noise(series, grid_.step_px, lag_px);
   return series;
-}
-
-void measure_noise(RowSeries& series, double step_px, double lag_px, double from_px, double to_px) {
-  // Responses clipped at three deviations, so that a void or a step doesn't count as noise; slow drifts are
-  // left to the caller's baseline.
-  std::vector<bool> counts(series.response.size());
-  std::vector<double> size;
-  for (std::size_t i = 0; i < series.response.size(); ++i) {
-    counts[i] = series.strength[i] > 0.0 && !(series.s_px[i] >= from_px && series.s_px[i] <= to_px);
-    if (counts[i]) size.push_back(std::fabs(series.response[i]));
-  }
-  const double noise = 1.4826 * median(size);
-  const auto lags = static_cast<std::size_t>(std::max(1.0, lag_px / step_px));
-  series.noise = noise;
-  series.autocorrelation.assign(lags + 1, 0.0);
-  series.autocorrelation[0] = 1.0;
-  if (noise <= 0.0) return;
-  std::vector<double> clipped(series.response.size(), 0.0);
-  for (std::size_t i = 0; i < clipped.size(); ++i)
-    if (counts[i]) clipped[i] = std::clamp(series.response[i], -3.0 * noise, 3.0 * noise);
-  const double zero = dot(clipped.data(), clipped.data(), clipped.size());
-  series.noise = std::sqrt(zero / std::max(1.0, static_cast<double>(size.size())));
-  for (std::size_t lag = 1; lag <= lags && lag < clipped.size(); ++lag) {
-    const double sum = dot(clipped.data(), clipped.data() + lag, clipped.size() - lag);
-    const double taper =
-        0.5 * (1.0 + std::cos(3.14159265358979 * static_cast<double>(lag) / static_cast<double>(lags + 1)));
-    series.autocorrelation[lag] = zero > 0.0 ? taper * sum / zero : 0.0;
-  }
-}
-
-double variance_of_sum(const RowSeries& series, const std::vector<double>& w) {
-  double sum = 0.0;
-  const double white = dot(w.data(), w.data(), w.size());
-  for (std::size_t lag = 1; lag < series.autocorrelation.size() && lag < w.size(); ++lag)
-    sum += 2.0 * series.autocorrelation[lag] * dot(w.data(), w.data() + lag, w.size() - lag);
-  // A short record can make an estimated autocorrelation indefinite: never below a fifth of white noise.
-  return series.noise * series.noise * std::max(white + sum, 0.2 * white);
 }
 
 }  // namespace canalrule

@@ -28,8 +28,7 @@ class FlatRows {
   FlatRows(const StripGrid& grid, const cv::Mat& values, const cv::Mat& part, int first, int last);
 
   /// How strongly `pattern` is present in them. `lag_px`: the longest lag over which noise is taken to be correlated.
-  /// `beside`: a second pattern, flat likewise, that is projected out as well; or null.
-  RowSeries series(const cv::Mat& pattern, double lag_px, const FlatRows* beside = nullptr) const;
+  RowSeries series(const cv::Mat& pattern, double lag_px) const;
 
  private:
   /// Sums over a row's pixels that take part, by their place across.
@@ -46,11 +45,5 @@ class FlatRows {
   std::vector<double> one_, place_;
   std::vector<Moments> moments_;
 };
-
-/// Noise and autocorrelation as the rows outside [from, to] show them, px.
-void measure_noise(RowSeries& series, double step_px, double lag_px, double from_px, double to_px);
-
-/// Variance of sum_i w_i response_i.
-double variance_of_sum(const RowSeries& series, const std::vector<double>& w);
 
 }  // namespace canalrule

@@ -3,7 +3,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "row_series.hpp"
+#include "void_evidence.hpp"
 
 namespace canalrule {
 
@@ -33,7 +33,7 @@ struct Shade {
 struct Box {
   double from = 0.0, to = 0.0;
   std::size_t first = 0;
-  std::vector<double> height, square;  ///< of each row, and squared
+  std::vector<double> height;
 };
 
 /// Rows of a series by place; all series of a fill have the same ones.
@@ -48,35 +48,19 @@ struct Rows {
 
 Box make_box(const Rows& rows, const BlurredEdge& edge, double blur_px, double from, double to, const Shade& shade);
 
-/// What a series' rows add to a box's match, and their sums before each row, with which a box's baseline costs the
-/// same however long it is.
-struct Sums {
-  std::vector<double> row_uu, row_uus, row_ur;  ///< as below, of each row
-  std::vector<double> uu, uus, uuss;  ///< strength squared, times s, times s squared
-  std::vector<double> ur, urs;        ///< strength times response, times s
-  std::vector<double> served;         ///< rows of any strength
-
-  explicit Sums(const RowSeries& series);
-};
-
 struct Match {
   double z = 0.0;
   double amplitude = 0.0;
   double u_amplitude = 0.0;
 };
 
-/// The stretch of a fill by which a box is judged, px. Boxes that are compared with each other share one.
-struct Window {
-  double from = 0.0, to = 0.0;
-};
+/// Strength of a box in a series, behind the inverse covariance.
+Match match(const VoidSeries& series, const Box& box);
 
-/// Strength of a box in a series, against a baseline that slopes along the canal. `blur_px`: of its edges;
-/// `ratio`: of the correlated to the independent variance; `floor_share`: what the amplitude is never surer than.
-Match match(const RowSeries& series, const Sums& sums, const Rows& rows, double blur_px, const Window& window,
-            const Box& box, double floor_share, double ratio);
+/// The same by the plain sums, which don't depend on a covariance.
+double plain_amplitude(const VoidSeries& series, const Box& box);
 
-/// Ratio of the correlated to the independent variance of a box's amplitude, for a box of a length in the middle
-/// of the fill: it depends on little else.
-double correlation_ratio(const RowSeries& series, const BlurredEdge& edge, double length, double baseline_px);
+/// What of the film a box of a pattern takes up by them, the root of a sum of squares: not more than all of the fill.
+double taken_up(const VoidSeries& series, const Box& box);
 
 }  // namespace canalrule

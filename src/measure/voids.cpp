@@ -6,8 +6,9 @@
 #include <optional>
 #include <utility>
 
+#include "fill_bins.hpp"
+#include "texture.hpp"
 #include "void_match.hpp"
-#include "void_patterns.hpp"
 
 namespace canalrule {
 
@@ -15,10 +16,13 @@ namespace {
 
 // Lengths in mm; chosen here, tests/truth/voids.cpp holds them.
 constexpr std::array<double, 10> lengths_mm{0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 0.75, 1.0, 1.4, 2.0};
-constexpr double tip_mm = 0.35;        ///< nearest to the fill's end that a void is looked for
-constexpr double baseline_mm = 1.0;    ///< fill beside a void that it is compared with, on each side
-constexpr double correlated_mm = 0.4;  ///< longest lag of correlated noise
-constexpr double uneven = 0.015;       ///< share by which a flawless fill's density may differ
+constexpr double tip_mm = 0.35;    ///< nearest to the fill's end that a void is looked for
+constexpr double side_mm = 0.15;   ///< fill that must be seen coronal of a void
+constexpr double about_mm = 0.3;   ///< fill about a void that tells how unruly the film is there
+constexpr double least_seen = 0.8; ///< share of a void that must be seen
+constexpr double longest_mm = 2.4; ///< void that is looked for
+constexpr double scan_mm = 0.04;   ///< between places of its other end
+constexpr double farther_explains = 30.0;  ///< more, of the score squared, that another end must
 constexpr double least_score = 1.0;
 constexpr int least_rows = 20;
 // A complete gap at the root's end; tests/truth/around_the_end.cpp. What the root's surface alone makes of a fill that
@@ -27,7 +31,7 @@ constexpr double complete_deficit = 0.7;
 constexpr double complete_score = 5.0;
 constexpr double complete_mm = 0.12;
 constexpr double complete_beside_mm = 2.0;  ///< fill coronal of it by which it is judged
-constexpr std::size_t most_voids = 12;
+constexpr std::size_t most_voids = 12;  ///< that are looked at
 constexpr double least_length_mm = 0.04;
 constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
 /// A bubble and a gap along a wall take most in their middle, about 1 - x^2 of it along their length: the box that
@@ -35,13 +39,15 @@ constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a
 constexpr double box_of_round = 0.775;
 constexpr double round_known_to = 0.1;
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
+constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
+constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
 constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
 constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
 constexpr double spread_reach_mm = 0.48;
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
 
 struct Candidate {
-  std::size_t pattern = 0, length = 0;
+  std::size_t pattern = 0;
   double from = 0.0, to = 0.0;
   Match found;
 };
@@ -56,7 +62,7 @@ double explained(const Match& m) {
 /// Moves a gap's ends by steepest improvement of what it explains, in steps down to a two hundredth of a mm.
 template <class Matched>
 void settle_ends(const Matched& matched, double& from_px, double& to_px, double mm) {
-  double now = explained(matched(from_px, to_px, 0.0));
+  double now = explained(matched(from_px, to_px));
   for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
     bool moved = true;
     for (int turn = 0; turn < 30 && moved; ++turn) {
@@ -66,7 +72,7 @@ void settle_ends(const Matched& matched, double& from_px, double& to_px, double 
         const double from = from_px + df;
         const double to = to_px + dt;
         if (to - from < least_length_mm / mm) continue;
-        const double there = explained(matched(from, to, 0.0));
+        const double there = explained(matched(from, to));
         if (there <= now + 1e-9) continue;
         from_px = from;
         to_px = to;
@@ -100,7 +106,7 @@ Settled settle(const MatcherOf& matcher_of, const Candidate& candidate, const So
   for (int turn = 0; turn < 2; ++turn) {
     const auto matched = matcher_of(s.deficit);
     settle_ends(matched, s.from, s.to, mm);
-    const Match m = matched(s.from, s.to, 0.0);
+    const Match m = matched(s.from, s.to);
     s.explains = explained(m);
     if (turn == 0) s.deficit = std::clamp(m.amplitude, 0.0, 1.0);
   }
@@ -114,20 +120,21 @@ struct Spread {
 };
 
 /// Over all ends near those found, each weighted by its likelihood: a short gap may as well be shallower and longer,
-/// and a shallow one may end at one edge in the texture or the next.
+/// and a shallow one may end at one edge in the texture or the next. Tails that make false voids move no true one's
+/// ends.
 template <class Matched>
 Spread spread_about(const Matched& matched, double from_px, double to_px, double mm) {
   const double step = spread_step_mm / mm;
   const int reach = static_cast<int>(spread_reach_mm / spread_step_mm);
-  const double top = explained(matched(from_px, to_px, 0.0));
+  const double top = explained(matched(from_px, to_px));
   double total = 0.0, length = 0.0, length2 = 0.0, deficit = 0.0, deficit2 = 0.0;
   for (int i = -reach; i <= reach; ++i)
     for (int k = -reach; k <= reach; ++k) {
       const double from = from_px + i * step;
       const double to = to_px + k * step;
       if (to - from < least_length_mm / mm) continue;
-      const Match m = matched(from, to, 0.0);
-      const double w = std::exp(0.5 * (explained(m) - top));
+      const Match m = matched(from, to);
+      const double w = std::exp(0.5 * heavier_tails * heavier_tails * (explained(m) - top));
       const double missing = std::clamp(m.amplitude, 0.0, 1.0);
       total += w;
       length += w * (to - from);
@@ -139,16 +146,6 @@ Spread spread_about(const Matched& matched, double from_px, double to_px, double
   deficit /= total;
   return {std::sqrt(std::max(0.0, length2 / total - length * length)),
           std::sqrt(std::max(0.0, deficit2 / total - deficit * deficit))};
-}
-
-/// Rows from `from` to `to` can't serve.
-void take_out(std::vector<RowSeries>& series, double from, double to) {
-  for (RowSeries& s : series)
-    for (std::size_t i = 0; i < s.s_px.size(); ++i)
-      if (s.s_px[i] > from && s.s_px[i] < to) {
-        s.response[i] = 0.0;
-        s.strength[i] = 0.0;
-      }
 }
 
 /// Where voids are looked for.
@@ -163,45 +160,36 @@ Stretch stretch_of(const StripGrid& grid, const FillFit& fit, double mm) {
           end + std::min(fit.model.cap_px, 0.3 / mm) + tip_mm / mm, grid.s_px(fit.last_row - 1) - 0.1 / mm};
 }
 
-std::vector<RowSeries> series_of(const StripGrid& grid, const FillFit& fit, const Stretch& stretch, double mm) {
-  const FlatRows missing(grid, missing_radiopacity(fit, grid), fit.part, stretch.first, stretch.last);
-  const FlatRows by_radius(grid, fit.maps.by_radius, fit.part, stretch.first, stretch.last);
-  std::vector<RowSeries> series;
-  for (const Pattern& pattern : patterns)
-    series.push_back(missing.series(draw_pattern(pattern, fit, grid), correlated_mm / mm,
-                                    pattern.any_radius ? &by_radius : nullptr));
-  return series;
-}
-
 /// The search along one fill.
 class VoidSearch {
  public:
-  VoidSearch(const FillFit& fit, std::vector<RowSeries> series, const Stretch& stretch, double step_px, double mm)
+  VoidSearch(const Strip& strip, const FillFit& fit, const Stretch& stretch, const Stretches& rows_out, double mm)
+      : VoidSearch(fit, bin_fill(strip, fit, stretch.first, stretch.last, mm, rows_out), stretch, mm) {}
+
+  VoidSearch(const FillFit& fit, const FillBins& bins, const Stretch& stretch, double mm)
       : fit_(fit),
         mm_(mm),
         low_(stretch.low),
         high_(stretch.high),
-        seen_{stretch.low - 0.2 / mm, stretch.high + 0.2 / mm},
-        series_(std::move(series)),
-        sums_(series_.begin(), series_.end()),
-        rows_{series_[0].s_px.front(), step_px, series_[0].s_px.size()} {
+        evidence_(bins, find_texture(bins, fit.model.blur_px * mm)),
+        rows_{bins.rows.front().s_px, bins.row_mm / mm, bins.rows.size()} {
     for (const double times : softness) softs_.emplace_back(times * fit.model.blur_px);
     look();
   }
 
-  /// The strongest void that is left, which the next search leaves out.
+  /// The strongest void that is left, which the next search leaves out; with a score of nought where it is none.
   std::optional<VoidFound> next() {
     const auto top = std::max_element(looked_.begin(), looked_.end(), [](const Candidate& a, const Candidate& b) {
       return value_of(a) < value_of(b);
     });
     if (top == looked_.end() || value_of(*top) <= 0.0) return std::nullopt;
-    Candidate best = *top;
-    best.pattern = kind_at(best);
-    const double z = score_of(best);
-    const double z2 = z * z - penalty();
-    if (z2 < least_score * least_score) return std::nullopt;
-    VoidFound v = settled(best);
-    v.score = std::sqrt(z2);
+    const double z2 = top->found.z * top->found.z;
+    if (z2 < penalty() + least_score * least_score) return std::nullopt;
+    VoidFound v = settled(refined(*top));
+    // What is left where it was taken out tells whether there was a void at all.
+    const double near = about_mm / mm_;
+    const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
+    v.score = std::sqrt(std::max(0.0, z2 / unruly - penalty()));
     return v;
   }
 
@@ -214,105 +202,115 @@ class VoidSearch {
   }
   double blur() const { return fit_.model.blur_px; }
   const BlurredEdge& edge() const { return softs_.front().edge; }
-  Window about(double from, double to) const {
-    const double aside = baseline_mm / mm_ + 2.0 * blur();
-    return {from - aside, to + aside};
-  }
   double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
+
+  /// A candidate with its ends settled, and of the kinds there that which takes most. One end of a long void may show
+  /// as a short one: each end is looked for again as far from the other as a void may reach.
+  Candidate refined(Candidate best) const {
+    const auto matched = [&](double from, double to) {
+      return match(evidence_.of(best.pattern), make_box(rows_, edge(), blur(), from, to, {}));
+    };
+    settle_ends(matched, best.from, best.to, mm_);
+    Candidate other = best;
+    double most = explained(matched(best.from, best.to)) + farther_explains;
+    const auto look_at = [&](double from, double to) {
+      const double explains = from >= low_ && to <= high_ ? explained(matched(from, to)) : 0.0;
+      if (explains <= most) return;
+      most = explains;
+      other.from = from;
+      other.to = to;
+    };
+    for (double length = least_length_mm; length <= longest_mm; length += scan_mm) {
+      look_at(best.from, best.from + length / mm_);
+      look_at(best.to - length / mm_, best.to);
+    }
+    best = other;
+    settle_ends(matched, best.from, best.to, mm_);
+    best.found = matched(best.from, best.to);
+    const Box box = make_box(rows_, edge(), blur(), best.from, best.to, {});
+    double taken = 0.0;
+    const std::size_t strongest = best.pattern;
+    for (std::size_t p = 0; p < patterns.size(); ++p) {
+      const double here = preference(p) * taken_up(evidence_.of(p), box);
+      if (here <= taken) continue;
+      taken = here;
+      best.pattern = p;
+    }
+    if (best.pattern != strongest) best.found = match(evidence_.of(best.pattern), box);
+    return best;
+  }
 
   /// Every place and size once.
   void look() {
-    for (std::size_t l = 0; l < lengths_mm.size(); ++l) {
-      const double half = 0.5 * lengths_mm[l] / mm_;
-      for (std::size_t p = 0; p < patterns.size(); ++p)
-        ratio_[p][l] = correlation_ratio(series_[p], edge(), 2.0 * half, baseline_mm / mm_);
+    const double lowest = low_ - 0.2 / mm_, highest = high_ + 0.2 / mm_;
+    for (const double length : lengths_mm) {
+      const double half = 0.5 * length / mm_;
       const double stride = std::max(0.03 / mm_, 0.24 * half);
       for (double middle = low_; middle <= high_; middle += stride) {
-        if (middle - half < seen_.from || middle + half > seen_.to) continue;
+        if (middle - half < lowest || middle + half > highest) continue;
         const Box box = make_box(rows_, edge(), blur(), middle - half, middle + half, {});
+        if (!served(box)) continue;
         for (std::size_t p = 0; p < patterns.size(); ++p)
-          looked_.push_back({p, l, box.from, box.to, matched(p, l, box)});
+          looked_.push_back({p, box.from, box.to, match(evidence_.of(p), box)});
       }
     }
   }
-  Match matched(std::size_t pattern, std::size_t length, const Box& box) const {
-    return match(series_[pattern], sums_[pattern], rows_, blur(), about(box.from, box.to), box,
-                 uneven, ratio_[pattern][length]);
-  }
 
-  /// Of kinds that show at one place, the one that takes most out of what the fit left over.
-  std::size_t kind_at(const Candidate& best) const {
-    if (patterns[best.pattern].any_radius) return best.pattern;
-    const Box box = make_box(rows_, edge(), blur(), best.from, best.to, {});
-    const Window window = about(best.from, best.to);
-    std::size_t kind = best.pattern;
-    double most = 0.0;
-    for (std::size_t p = 0; p < patterns.size(); ++p) {
-      if (patterns[p].any_radius) continue;
-      const Match as_white =
-          match(series_[p], sums_[p], rows_, blur(), window, box, 0.0, 1.0);
-      const double taken = preference(p) * series_[p].noise * std::sqrt(explained(as_white));
-      if (taken <= most) continue;
-      most = taken;
-      kind = p;
+  bool served(const Box& box) const {
+    double all = 0.0, serving = 0.0;
+    for (std::size_t k = 0; k < box.height.size(); ++k) {
+      all += box.height[k];
+      if (evidence_.serves(box.first + k)) serving += box.height[k];
     }
-    return kind;
-  }
-
-  /// A series with its noise as the rows beside a void show it: the void itself isn't noise. But a bubble or a gap
-  /// along a wall is as short as the texture's own patches.
-  RowSeries beside(const Candidate& c) const {
-    RowSeries others = series_[c.pattern];
-    if (patterns[c.pattern].kind == VoidKind::across)
-      measure_noise(others, rows_.step_px, correlated_mm / mm_, c.from - blur(), c.to + blur());
-    return others;
-  }
-
-  double score_of(const Candidate& c) const {
-    const RowSeries others = beside(c);
-    const Window window = about(c.from, c.to);
-    const Box box = make_box(rows_, edge(), blur(), c.from, c.to, {});
-    const double ratio = correlation_ratio(others, edge(), c.to - c.from, baseline_mm / mm_);
-    return match(others, sums_[c.pattern], rows_, blur(), window, box, uneven, ratio).z;
+    if (all <= 0.0 || serving < least_seen * all) return false;
+    // Where the fill leaves the root its surroundings change: what borders on that tells nothing.
+    for (std::size_t i = rows_.at(box.to); i < rows_.at(box.to + side_mm / mm_); ++i)
+      if (!evidence_.serves(i)) return false;
+    return true;
   }
 
   /// Ends, depth and softness together, and what is left out from now on.
   VoidFound settled(const Candidate& best) {
-    const RowSeries others = beside(best);
-    const Window window = about(best.from, best.to);
-    const double ratio = correlation_ratio(others, edge(), best.to - best.from, baseline_mm / mm_);
     // The mean chord of a round fill, each weighted by its own square as a match does: 9 pi / 16 of the radius.
     const double depth = fit_.model.absorption * 1.7671 * fit_.model.radius_px(0.5 * (best.from + best.to));
     const auto matcher = [&](const SoftEdge& soft, double deficit) {
-      return [&, deficit](double from, double to, double floor_share) {
-        const Box box = make_box(rows_, soft.edge, soft.blur, from, to, {depth, deficit});
-        return match(others, sums_[best.pattern], rows_, soft.blur, window, box, floor_share, ratio);
+      return [&, deficit](double from, double to) {
+        return match(evidence_.of(best.pattern), make_box(rows_, soft.edge, soft.blur, from, to, {depth, deficit}));
       };
     };
     // The gap's faces lie across the canal, which leans towards the film: each shows blurred by the film's blur
     // or more.
     Settled ends;
-    Candidate start = best;
-    start.found = matcher(softs_.front(), 0.0)(best.from, best.to, uneven);
     for (const SoftEdge& soft : softs_) {
-      const Settled one =
-          settle([&](double deficit) { return matcher(soft, deficit); }, start, &soft, mm_);
+      const Settled one = settle([&](double deficit) { return matcher(soft, deficit); }, best, &soft, mm_);
       if (ends.soft == nullptr || one.explains > ends.explains + softer_explains) ends = one;
     }
     const auto as_settled = matcher(*ends.soft, ends.deficit);
-    const double deficit = std::clamp(as_settled(ends.from, ends.to, uneven).amplitude, 0.0, 1.0);
+    Box box = make_box(rows_, ends.soft->edge, ends.soft->blur, ends.from, ends.to, {depth, ends.deficit});
+    const double deficit = deficit_of(best.pattern, as_settled(ends.from, ends.to), box);
     const Spread spread = spread_about(as_settled, ends.from, ends.to, mm_);
-    leave_out(ends);
+    for (double& h : box.height) h *= deficit;
+    leave_out(best.pattern, ends, box);
     return described(best.pattern, ends, deficit, depth, spread);
   }
 
-  void leave_out(const Settled& ends) {
-    take_out(series_, ends.from - 2.5 * ends.soft->blur, ends.to + 2.5 * ends.soft->blur);
-    sums_ = std::vector<Sums>(series_.begin(), series_.end());
-    const Window near{ends.from - 2.0 * baseline_mm / mm_, ends.to + 2.0 * baseline_mm / mm_};
+  /// The likeliest deficit holds for the pattern's own shape, a plain one for any: the surer a void is, the more does
+  /// the second.
+  double deficit_of(std::size_t pattern, const Match& likeliest, const Box& box) const {
+    const double a = std::hypot(likeliest.u_amplitude, shape_known_to * likeliest.amplitude);
+    const double b = plain_times * likeliest.u_amplitude;
+    const double plain = plain_amplitude(evidence_.of(pattern), box);
+    return std::clamp((likeliest.amplitude / (a * a) + plain / (b * b)) / (1.0 / (a * a) + 1.0 / (b * b)), 0.0, 1.0);
+  }
+
+  /// Takes a void out of the film, and its place out of the search.
+  void leave_out(std::size_t pattern, const Settled& ends, const Box& missing) {
+    evidence_.take_out(pattern, missing.first, missing.height);
+    const double clear = 2.5 * ends.soft->blur;
+    std::erase_if(looked_, [&](const Candidate& c) { return c.from < ends.to + clear && c.to > ends.from - clear; });
     for (Candidate& c : looked_)
-      if (c.from < near.to && c.to > near.from)
-        c.found = matched(c.pattern, c.length, make_box(rows_, edge(), blur(), c.from, c.to, {}));
+      if (c.from < ends.to + 2.0 * clear && c.to > ends.from - 2.0 * clear)
+        c.found = match(evidence_.of(c.pattern), make_box(rows_, edge(), blur(), c.from, c.to, {}));
   }
 
   VoidFound described(std::size_t which, const Settled& ends, double deficit, double depth,
@@ -331,7 +329,7 @@ class VoidSearch {
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
     v.deficit = deficit;
-    v.u_deficit = std::hypot(spread.deficit, uneven);
+    v.u_deficit = spread.deficit;
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.
     const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
@@ -342,12 +340,9 @@ class VoidSearch {
 
   const FillFit& fit_;
   double mm_, low_, high_;
-  Window seen_;  ///< within which the search's boxes lie
-  std::vector<RowSeries> series_;
-  std::vector<Sums> sums_;
+  VoidEvidence evidence_;
   Rows rows_;
   std::vector<SoftEdge> softs_;
-  std::array<std::array<double, lengths_mm.size()>, patterns.size()> ratio_{};
   std::vector<Candidate> looked_;
 };
 
@@ -360,13 +355,11 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   const Stretch stretch = stretch_of(grid, fit, mm);
   std::vector<VoidFound> voids;
   if (stretch.last - stretch.first < least_rows) return voids;
-  std::vector<RowSeries> series = series_of(grid, fit, stretch, mm);
-  for (const auto& [from, to] : rows_out) take_out(series, from, to);
-  VoidSearch search(fit, std::move(series), stretch, grid.step_px, mm);
-  while (voids.size() < most_voids) {
+  VoidSearch search(followed.strip, fit, stretch, rows_out, mm);
+  for (std::size_t looked = 0; looked < most_voids; ++looked) {
     const std::optional<VoidFound> one = search.next();
     if (!one) break;
-    voids.push_back(*one);
+    if (one->score >= least_score) voids.push_back(*one);
   }
   return voids;
 }
@@ -381,8 +374,7 @@ std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& f
   stretch.last =
       std::clamp(static_cast<int>(grid.row_of(to_px + complete_beside_mm / mm)), stretch.first, stretch.last);
   if (stretch.low >= stretch.high || stretch.last - stretch.first < least_rows) return std::nullopt;
-  VoidSearch search(fit, series_of(grid, fit, stretch, mm), stretch, grid.step_px, mm);
-  const std::optional<VoidFound> found = search.next();
+  const std::optional<VoidFound> found = VoidSearch(followed.strip, fit, stretch, {}, mm).next();
   const bool complete = found && found->kind == VoidKind::across && found->score > complete_score &&
                         found->deficit > complete_deficit && (found->to_px - found->from_px) * mm > complete_mm;
   return complete ? found : std::nullopt;

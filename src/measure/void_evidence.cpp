@@ -1,0 +1,144 @@
+#include "void_evidence.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "dot.hpp"
+
+namespace canalrule {
+
+namespace {
+
+constexpr std::size_t n = bins_across;
+
+/// Deviations at which a whitened value is clipped where their variance is measured.
+constexpr double outlier = 4.0;
+
+/// Adds a matrix times a column to another.
+void add_times(const Square& matrix, const Across& column, Across& to) {
+  for (std::size_t i = 0; i < n; ++i) to[i] += dot(matrix[i].data(), column.data(), n);
+}
+
+/// Sums of products over a row's bins, each by its width, after a level and a slope are taken out of both.
+class Flat {
+ public:
+  explicit Flat(const BinRow& row) : row_(row) {
+    for (std::size_t k = 0; k < n; ++k) {
+      if (!row.serves[k]) continue;
+      s0_ += row.width[k];
+      s1_ += row.width[k] * row.place[k];
+      s2_ += row.width[k] * row.place[k] * row.place[k];
+    }
+  }
+  double product(const Across& a, const Across& b) const {
+    const double det = s0_ * s2_ - s1_ * s1_;
+    if (!row_.useful() || det <= 0.0) return 0.0;
+    double ab = 0.0, a0 = 0.0, a1 = 0.0, b0 = 0.0, b1 = 0.0;
+    for (std::size_t k = 0; k < n; ++k) {
+      if (!row_.serves[k]) continue;
+      const double wa = row_.width[k] * a[k], wb = row_.width[k] * b[k];
+      ab += wa * b[k];
+      a0 += wa;
+      a1 += wa * row_.place[k];
+      b0 += wb;
+      b1 += wb * row_.place[k];
+    }
+    return ab - (a0 * (s2_ * b0 - s1_ * b1) + a1 * (s0_ * b1 - s1_ * b0)) / det;
+  }
+
+ private:
+  const BinRow& row_;
+  double s0_ = 0.0, s1_ = 0.0, s2_ = 0.0;
+};
+
+Across transposed_times(const Square& matrix, const Across& column) {
+  Across out{};
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t j = 0; j < n; ++j) out[j] += matrix[i][j] * column[i];
+  return out;
+}
+
+}  // namespace
+
+VoidEvidence::VoidEvidence(const FillBins& bins, const Texture& texture)
+    : bins_(bins), whitening_(bins_, texture) {
+  constexpr std::size_t lags = Whitening::memory + 1;
+  const std::size_t rows = bins_.rows.size();
+  for (std::size_t p = 0; p < patterns.size(); ++p) {
+    // What a row of the pattern makes of itself and of those after it, whitened.
+    std::vector<std::array<Across, lags>> shown(rows);
+    series_[p].hold.assign(rows, {});
+    for (std::size_t i = 0; i < rows; ++i)
+      for (std::size_t k = 0; k < lags && i + k < rows; ++k)
+        if (const Whitening::Step* step = whitening_.step(i + k))
+          add_times((*step)[k], bins_.rows[i].taken[p], shown[i][k]);
+    for (std::size_t i = 0; i < rows; ++i)
+      for (std::size_t l = 0; l < lags && i + l < rows; ++l)
+        for (std::size_t k = l; k < lags; ++k)
+          series_[p].hold[i][l] += dot(shown[i][k].data(), shown[i + l][k - l].data(), n);
+  }
+  const double seen = pull() * heavier_tails * heavier_tails;
+  if (seen <= 0.0) return;
+  variance_ = seen;
+  for (VoidSeries& one : series_)
+    for (VoidSeries::Hold& hold : one.hold)
+      for (double& h : hold) h /= variance_;
+  pull();
+}
+
+void VoidEvidence::take_out(std::size_t pattern, std::size_t first, const std::vector<double>& depth) {
+  for (std::size_t k = 0; k < depth.size(); ++k) {
+    BinRow& row = bins_.rows[first + k];
+    for (std::size_t j = 0; j < n; ++j) row.missing[j] -= depth[k] * row.taken[pattern][j];
+  }
+  pull();
+}
+
+double VoidEvidence::unruly(std::size_t first, std::size_t last) const {
+  double squares = 0.0, count = 0.0;
+  for (std::size_t i = first; i < last; ++i) {
+    squares += squares_[i];
+    count += counts_[i];
+  }
+  return count > 0.0 ? std::max(1.0, squares * heavier_tails * heavier_tails / (variance_ * count)) : 1.0;
+}
+
+double VoidEvidence::pull() {
+  double squares = 0.0, count = 0.0;
+  squares_.assign(bins_.rows.size(), 0.0);
+  counts_ = squares_;
+  const std::size_t rows = bins_.rows.size();
+  std::vector<Across> information(rows, Across{});
+  for (std::size_t i = 0; i < rows; ++i) {
+    const Whitening::Step* step = whitening_.step(i);
+    if (step == nullptr) continue;
+    Across white{};
+    for (std::size_t k = 0; k <= std::min(i, Whitening::memory); ++k)
+      add_times((*step)[k], bins_.rows[i - k].missing, white);
+    for (std::size_t j = 0; j < n; ++j) {
+      if (!bins_.rows[i].serves[j]) continue;
+      squares += std::min(white[j] * white[j], outlier * outlier);
+      count += 1.0;
+      squares_[i] += white[j] * white[j];
+      counts_[i] += 1.0;
+    }
+    for (std::size_t k = 0; k <= std::min(i, Whitening::memory); ++k) {
+      const Across back = transposed_times((*step)[k], white);
+      for (std::size_t j = 0; j < n; ++j) information[i - k][j] += back[j] / variance_;
+    }
+  }
+  for (std::size_t p = 0; p < patterns.size(); ++p) {
+    VoidSeries& one = series_[p];
+    for (std::vector<double>* of : {&one.pull, &one.plain_pull, &one.plain_hold}) of->assign(rows, 0.0);
+    for (std::size_t i = 0; i < rows; ++i) {
+      const Across& taken = bins_.rows[i].taken[p];
+      const Flat flat(bins_.rows[i]);
+      one.pull[i] = dot(information[i].data(), taken.data(), n);
+      one.plain_pull[i] = flat.product(taken, bins_.rows[i].missing);
+      one.plain_hold[i] = flat.product(taken, taken);
+    }
+  }
+  return count > 0.0 ? squares / count : 0.0;
+}
+
+}  // namespace canalrule
