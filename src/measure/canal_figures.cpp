@@ -92,6 +92,14 @@ bool covered(const Stretches& stretches, const Stretches& by, double slack_px) {
   });
 }
 
+/// Whether each of the stretches meets one of the others.
+bool met(const Stretches& stretches, const Stretches& by) {
+  return std::all_of(stretches.begin(), stretches.end(), [&](const auto& one) {
+    return std::any_of(by.begin(), by.end(),
+                       [&](const auto& other) { return one.first < other.second && one.second > other.first; });
+  });
+}
+
 /// Whether what looks like a void beside a stiff model is a step of the fill's width: the width beyond it is
 /// not what the width before it and the taper promise, by enough to take that much of the cross-section.
 bool is_step(const VoidFound& v, const FillModel& model, double taper, double mm) {
@@ -213,9 +221,11 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const Stretches left_out = stretches_of(voids, mm);
   voids = find_voids(film, followed, fit, unseen);
   take_out_steps();
-  // Once more where a void is another than what was left out: what of it took part drew the outline in.
-  if (!covered(stretches_of(voids, mm), left_out, void_guard_mm / mm)) {
-    fit = refit(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
+  // Once more where a void is another than what was left out: what of it took part drew the outline in, and what was
+  // left out and is none would have told the outline.
+  const Stretches found = stretches_of(voids, mm);
+  if (!covered(found, left_out, void_guard_mm / mm) || !met(left_out, found)) {
+    fit = refit(film, followed, fit, blocked, found, kink_mm);
     voids = find_voids(film, followed, fit, unseen);
     take_out_steps();
   }
