@@ -83,7 +83,9 @@ double taken_up(const VoidSeries& series, const Box& box) {
   const Plain sum = plain_sums(series, box);
   if (sum.pull <= 0.0 || sum.hold <= 0.0) return 0.0;
   const double amplitude = std::min(1.0, sum.pull / sum.hold);
-  return std::sqrt(std::max(0.0, (2.0 * sum.pull - amplitude * sum.hold) * amplitude));
+  return std::max(0.0, (2.0 * sum.pull - amplitude * sum.hold) * amplitude);
 }
+
+double plain_hold(const VoidSeries& series, const Box& box) { return plain_sums(series, box).hold; }
 
 }  // namespace canalrule

@@ -60,7 +60,9 @@ Match match(const VoidSeries& series, const Box& box);
 /// The same by the plain sums, which don't depend on a covariance.
 double plain_amplitude(const VoidSeries& series, const Box& box);
 
-/// What of the film a box of a pattern takes up by them, the root of a sum of squares: not more than all of the fill.
+/// What of the film a box of a pattern takes up by them, a sum of squares: not more than all of the fill. And how much
+/// of it an amplitude of 1 would be.
 double taken_up(const VoidSeries& series, const Box& box);
+double plain_hold(const VoidSeries& series, const Box& box);
 
 }  // namespace canalrule

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <utility>
 
@@ -38,13 +39,17 @@ constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a
 /// matches them best is sqrt(0.6) times as long. How they close isn't known better than to a tenth of their length.
 constexpr double box_of_round = 0.775;
 constexpr double round_known_to = 0.1;
+constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without which its end there isn't known
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
 constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
 constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
 constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
 constexpr double spread_reach_mm = 0.48;
+constexpr double other_explains = 4.0;  ///< more, in variances of noise, that another kind must: two deviations
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
+
+constexpr std::size_t whole_width = 0;  ///< the pattern of a gap across the canal
 
 struct Candidate {
   std::size_t pattern = 0;
@@ -164,10 +169,11 @@ Stretch stretch_of(const StripGrid& grid, const FillFit& fit, double mm) {
 class VoidSearch {
  public:
   VoidSearch(const Strip& strip, const FillFit& fit, const Stretch& stretch, const Stretches& rows_out, double mm)
-      : VoidSearch(fit, bin_fill(strip, fit, stretch.first, stretch.last, mm, rows_out), stretch, mm) {}
+      : VoidSearch(fit, bin_fill(strip, fit, stretch.first, stretch.last, mm, rows_out), stretch, rows_out, mm) {}
 
-  VoidSearch(const FillFit& fit, const FillBins& bins, const Stretch& stretch, double mm)
+  VoidSearch(const FillFit& fit, const FillBins& bins, const Stretch& stretch, const Stretches& hidden, double mm)
       : fit_(fit),
+        hidden_(hidden),
         mm_(mm),
         low_(stretch.low),
         high_(stretch.high),
@@ -207,31 +213,45 @@ class VoidSearch {
   /// A candidate with its ends settled, and of the kinds there that which takes most. One end of a long void may show
   /// as a short one: each end is looked for again as far from the other as a void may reach.
   Candidate refined(Candidate best) const {
-    const auto matched = [&](double from, double to) {
-      return match(evidence_.of(best.pattern), make_box(rows_, edge(), blur(), from, to, {}));
+    const auto matcher = [&](std::size_t pattern) {
+      return [&, pattern](double from, double to) {
+        return match(evidence_.of(pattern), make_box(rows_, edge(), blur(), from, to, {}));
+      };
     };
-    settle_ends(matched, best.from, best.to, mm_);
-    Candidate other = best;
-    double most = explained(matched(best.from, best.to)) + farther_explains;
-    const auto look_at = [&](double from, double to) {
-      const double explains = from >= low_ && to <= high_ ? explained(matched(from, to)) : 0.0;
-      if (explains <= most) return;
-      most = explains;
-      other.from = from;
-      other.to = to;
-    };
-    for (double length = least_length_mm; length <= longest_mm; length += scan_mm) {
-      look_at(best.from, best.from + length / mm_);
-      look_at(best.to - length / mm_, best.to);
+    settle_ends(matcher(best.pattern), best.from, best.to, mm_);
+    // At the edge of a complete gap a part of the width may explain most; over its length the whole does.
+    for (const std::size_t pattern : {best.pattern, whole_width}) {
+      const auto matched = matcher(pattern);
+      Candidate other = best;
+      other.pattern = pattern;
+      double most = 0.0;
+      const auto look_at = [&](double from, double to) {
+        const double explains = from >= low_ && to <= high_ ? explained(matched(from, to)) : 0.0;
+        if (explains <= most) return;
+        most = explains;
+        other.from = from;
+        other.to = to;
+      };
+      for (double length = least_length_mm; length <= longest_mm; length += scan_mm) {
+        look_at(best.from, best.from + length / mm_);
+        look_at(best.to - length / mm_, best.to);
+      }
+      settle_ends(matched, other.from, other.to, mm_);
+      const double now = explained(matcher(best.pattern)(best.from, best.to));
+      // Where nearly all is missing all along, its edges alone may explain as much: they are sharper than the model.
+      const Box whole = make_box(rows_, edge(), blur(), other.from, other.to, {});
+      const bool complete = pattern == whole_width && other.to - other.from > best.to - best.from &&
+                            plain_amplitude(evidence_.of(pattern), whole) > complete_deficit;
+      if (complete || explained(matched(other.from, other.to)) > now + farther_explains) best = other;
     }
-    best = other;
-    settle_ends(matched, best.from, best.to, mm_);
-    best.found = matched(best.from, best.to);
+    best.found = matcher(best.pattern)(best.from, best.to);
     const Box box = make_box(rows_, edge(), blur(), best.from, best.to, {});
     double taken = 0.0;
     const std::size_t strongest = best.pattern;
+    const double u = match(evidence_.of(whole_width), box).u_amplitude;
+    const double extra = other_explains * u * u * plain_hold(evidence_.of(whole_width), box);
     for (std::size_t p = 0; p < patterns.size(); ++p) {
-      const double here = preference(p) * taken_up(evidence_.of(p), box);
+      const double here = taken_up(evidence_.of(p), box) - (patterns[p].kind == VoidKind::across ? 0.0 : extra);
       if (here <= taken) continue;
       taken = here;
       best.pattern = p;
@@ -334,11 +354,21 @@ class VoidSearch {
     // an eighth of the depth, over the edge's slope.
     const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
     const double shape = round ? round_known_to * (v.to_px - v.from_px) : 0.0;
-    v.u_length_px = std::hypot(spread.length_px / shown, off, shape);
+    v.u_length_px = std::hypot(std::hypot(spread.length_px / shown, off, shape), unseen_beside(ends));
     return v;
   }
 
+  /// A gap that goes on where the fill can't be judged may end anywhere there (JCGM 100:2008, 4.3.7).
+  double unseen_beside(const Settled& ends) const {
+    const double near = least_beside_mm / mm_;
+    double longest = 0.0;
+    for (const auto& [from, to] : hidden_)
+      if (from < ends.to + near && to > ends.from - near) longest = std::max(longest, to - from);
+    return std::min(longest, lengths_mm.back() / mm_) / std::numbers::sqrt3;
+  }
+
   const FillFit& fit_;
+  Stretches hidden_;  ///< that can't be judged
   double mm_, low_, high_;
   VoidEvidence evidence_;
   Rows rows_;
