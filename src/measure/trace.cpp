@@ -18,7 +18,9 @@ constexpr double least_radius_mm = 0.06;
 constexpr double widest_template_mm = 1.02;
 constexpr int radius_steps = 10;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
-constexpr double least_coronal_piece_mm = 0.5;  ///< of fill, within the drawn path, coronal of a gap
+constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
+constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
+constexpr double least_like = 0.6, most_like = 1.4;  ///< shares of what the fill shows
 constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
@@ -195,9 +197,15 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
     if (b + 1 < rows) state = from[b][state];
   }
   // A short piece under the orifice, beyond a gap, is a restoration's foot rather than fill.
-  if (after_gap > 0 && (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px <
-                           least_coronal_piece_mm)
-    ends.coronal = before_gap;
+  if (after_gap > 0 && ends.coronal >= after_gap) {
+    std::vector<double> seen;
+    for (std::size_t b = after_gap; b <= ends.coronal; ++b)
+      if (!std::isnan(trace.share[b])) seen.push_back(trace.share[b]);
+    const double shown = median(std::move(seen));
+    const bool like_fill = shown > least_like && shown < most_like;
+    const double piece_mm = (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px;
+    if (piece_mm < (like_fill ? least_like_piece_mm : least_coronal_piece_mm)) ends.coronal = before_gap;
+  }
   ends.open = any && ends.coronal + 1 == rows;
   if (!any) ends = {rows, 0, false};
   return ends;
