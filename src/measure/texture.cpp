@@ -1,6 +1,7 @@
 #include "texture.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "robust.hpp"
@@ -43,7 +44,7 @@ Texture find_texture(const FillBins& bins, double blur_mm) {
   };
   std::vector<Difference> seen;
   std::vector<double> sizes;
-  for (const std::size_t lag : {1, 2, 3, 4, 6})
+  for (const std::size_t lag : std::array<std::size_t, 5>{1, 2, 3, 4, 6})
     for (std::size_t k = 0; k < bins_across; ++k) {
       sizes.clear();
       double width2 = 0.0, noise = 0.0;
