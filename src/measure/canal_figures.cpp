@@ -6,6 +6,7 @@
 #include "apex_mark.hpp"
 #include "beyond.hpp"
 #include "curvature.hpp"
+#include "fitted_line.hpp"
 #include "plan.hpp"
 #include "radiopacity.hpp"
 #include "root_end.hpp"
@@ -139,27 +140,7 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   return t;
 }
 
-struct FittedLine {
-  double level = 0.0, slope = 0.0;
-
-  double at(double s) const { return level + slope * s; }
-};
-
-/// Least squares.
-FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value) {
-  const auto n = static_cast<double>(s.size());
-  double sx = 0.0, sy = 0.0, sxx = 0.0, sxy = 0.0;
-  for (std::size_t k = 0; k < s.size(); ++k) {
-    sx += s[k];
-    sy += value[k];
-    sxx += s[k] * s[k];
-    sxy += s[k] * value[k];
-  }
-  const double slope = (n * sxy - sx * sy) / (n * sxx - sx * sx);
-  return {(sy - slope * sx) / n, slope};
-}
-
-/// A complete gap at the root's end of a fill that seems to go through it.
+/// A gap at the root's end that parts a fill that seems to go through it.
 std::optional<VoidFound> gap_at_apex(const FilmOnBench& film, const Followed& followed,
                                      const std::vector<Unassessable>& unassessable) {
   const double mm = film.mm_per_px;
@@ -168,7 +149,7 @@ std::optional<VoidFound> gap_at_apex(const FilmOnBench& film, const Followed& fo
     return u.from_px < reach && u.to_px > -reach;
   });
   if (hidden || followed.fit.model.end_px > -leaves_root_mm / mm) return std::nullopt;
-  return complete_gap(film, followed, followed.fit, -reach, reach);
+  return parting_gap(film, followed, followed.fit, -reach, reach);
 }
 
 /// Whether what lies apical of a gap is as wide as the fill coronal of it promises, and on its line.
@@ -351,7 +332,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (parting)
     canal.warnings.push_back(
         {"parted-at-apex",
-         std::string("A complete gap at the root's end parts the fill from what lies beyond it, which ") +
+         std::string("A gap at the root's end parts the fill from what lies beyond it, which ") +
              (shorter ? "is taken for material pressed out of the root: look at the end on the picture."
                       : "goes on as the fill does: whether it was filled or pressed out can't be told.")});
   withhold(canal, followed, fit, unassessable, mm);

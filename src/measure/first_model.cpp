@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "ridge.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -18,9 +20,8 @@ constexpr double nominal_absorption_per_mm = 0.97;
 /// Where scatter can't be told from a display's unknown curve, the attenuation that stands for both. Chosen here;
 /// tests/truth/width.cpp.
 constexpr double display_absorption_per_mm = 1.35;
-/// Of a point drawn where there is no fill: a hand's spread, as in ridge.cpp; how far astray it is at most; and how a
-/// canal may bend beyond the fill's end, radians a mm: 40 degrees over 5 mm. Chosen here; tests/truth/terminus.cpp.
-constexpr double hand_mm = 0.15;
+/// Of a point drawn where there is no fill: how far astray a hand goes at most; and how a canal may bend beyond the
+/// fill's end, radians a mm: 40 degrees over 5 mm. Chosen here; tests/truth/terminus.cpp.
 constexpr double astray_mm = 0.45;
 constexpr double bend_per_mm = 0.14;
 constexpr double foramen_mm = 0.125;  ///< radius, from memory: foramina are 0.2 to 0.3 mm wide

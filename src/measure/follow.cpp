@@ -5,6 +5,7 @@
 
 #include "coronal.hpp"
 #include "first_model.hpp"
+#include "fitted_line.hpp"
 #include "halo.hpp"
 #include "radiopacity.hpp"
 
@@ -46,19 +47,16 @@ StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
 
 /// Least squares line through a model's radius, the tip and the coronal end left out.
 RadiusLine radius_line(const FillModel& model, double coronal_px, double mm) {
-  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+  std::vector<double> places, radius;
   for (double s = model.end_px + 0.6 / mm; s < coronal_px - 0.4 / mm; s += 0.25 / mm) {
-    const double r = model.radius_px(s);
-    n += 1.0;
-    sx += s;
-    sy += r;
-    sxx += s * s;
-    sxy += s * r;
+    places.push_back(s);
+    radius.push_back(model.radius_px(s));
   }
-  const double det = n * sxx - sx * sx;
-  if (n < 4.0 || det <= 0.0) return {model.radius_px(0.5 * (model.end_px + coronal_px)), 0.0};
-  const double slope = std::clamp((n * sxy - sx * sy) / det, -0.02, 0.1);
-  return {(sy - slope * sx) / n, slope};
+  if (places.size() < 4) return {model.radius_px(0.5 * (model.end_px + coronal_px)), 0.0};
+  const FittedLine line = line_through(places, radius);
+  const double slope = std::clamp(line.slope, -0.02, 0.1);
+  const double middle = 0.5 * (places.front() + places.back());
+  return {line.at(middle) - slope * middle, slope};
 }
 
 /// The columns of a strip within `half_mm` of its axis.

@@ -14,7 +14,6 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/terminus.cpp holds them.
 constexpr double block_mm = 0.10;   ///< rows averaged into one step of the search
 constexpr double search_mm = 0.60;  ///< farthest offset of the fill from the drawn line
-constexpr double hand_mm = 0.15;    ///< a hand's offset from the centre, standard deviation
 
 }  // namespace
 

@@ -5,6 +5,9 @@
 
 namespace canalrule {
 
+/// A hand's offset from the canal's centre, standard deviation, mm. Chosen here; tests/truth/terminus.cpp.
+inline constexpr double hand_mm = 0.15;
+
 /// Sums of a row's values before each column, times the column's 0th, 1st and 2nd power, and the number of
 /// columns that can't serve.
 struct Moments {

@@ -395,8 +395,8 @@ std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& follo
   return voids;
 }
 
-std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
-                                      double from_px, double to_px) {
+std::optional<VoidFound> parting_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                                     double from_px, double to_px) {
   const StripGrid& grid = followed.strip.grid;
   const double mm = film.mm_per_px;
   Stretch stretch = stretch_of(grid, fit, mm);
@@ -406,9 +406,9 @@ std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& f
       std::clamp(static_cast<int>(grid.row_of(to_px + parting_beside_mm / mm)), stretch.first, stretch.last);
   if (stretch.low >= stretch.high || stretch.last - stretch.first < least_rows) return std::nullopt;
   const std::optional<VoidFound> found = VoidSearch(followed.strip, fit, stretch, {}, mm).next();
-  const bool complete = found && found->kind == VoidKind::across && found->score > parting_score &&
-                        found->deficit > parting_deficit && (found->to_px - found->from_px) * mm > parting_mm;
-  return complete ? found : std::nullopt;
+  const bool parts = found && found->kind == VoidKind::across && found->score > parting_score &&
+                     found->deficit > parting_deficit && (found->to_px - found->from_px) * mm > parting_mm;
+  return parts ? found : std::nullopt;
 }
 
 }  // namespace canalrule

@@ -27,8 +27,9 @@ struct VoidFound {
 std::vector<VoidFound> find_voids(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
                                   const std::vector<std::pair<double, double>>& rows_out);
 
-/// A gap across the canal with its middle between two places that takes nearly all of the fill; or nothing.
-std::optional<VoidFound> complete_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
-                                      double from_px, double to_px);
+/// A gap across the canal with its middle between two places that takes more of the fill than the root's surface can;
+/// or nothing.
+std::optional<VoidFound> parting_gap(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
+                                     double from_px, double to_px);
 
 }  // namespace canalrule
