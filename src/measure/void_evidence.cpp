@@ -11,7 +11,8 @@ namespace {
 
 constexpr std::size_t n = bins_across;
 
-/// Deviations at which a whitened value is clipped where their variance is measured. Chosen here; tests/truth/voids.cpp.
+/// Deviations at which a whitened value is clipped where their variance is measured. Chosen here;
+/// tests/truth/voids.cpp.
 constexpr double outlier = 4.0;
 
 /// Adds a matrix times a column to another.
