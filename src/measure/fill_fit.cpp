@@ -175,8 +175,8 @@ Normal empty_normal(int count) {
   return {cv::Mat(count, count, CV_64FC1, cv::Scalar(0)), cv::Mat(count, 1, CV_64FC1, cv::Scalar(0)), 0.0};
 }
 
-/// How far a step went, px: of the end, and the farthest of the radius coronal of the tip's rounding. A coefficient that
-/// acts only apical of it may go on without telling anything.
+/// How far a step went, px: of the end, and the farthest of the radius coronal of the tip's rounding.
+/// A coefficient that acts only apical of it may go on without telling anything.
 struct Stride {
   double end = 0.0;
   double radius = 0.0;
