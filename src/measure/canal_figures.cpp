@@ -44,8 +44,8 @@ constexpr double promising_mm = 3.0;
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
 constexpr double model_end_mm = 0.009;
 constexpr double texture_factor = 3.0;   ///< of a width's variance: texture reaches farther than a knot
-constexpr double model_void_mm = 0.015;  ///< of a void's length
-constexpr double model_deficit = 0.03;
+constexpr double model_void_mm = 0.012;  ///< of a void's length
+constexpr double model_deficit = 0.02;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
 /// tests/truth/terminus.cpp and width.cpp.
@@ -57,6 +57,8 @@ constexpr double coronal_together_mm = 0.022;
 
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
+constexpr double step_shows_mm = 0.5;    ///< length over which a step can pass for a void; over more, so much a mm of
+constexpr double taper_known_to = 0.04; ///< the width beyond it may differ without a step
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
@@ -110,7 +112,8 @@ bool is_step(const VoidFound& v, const FillModel& model, double taper, double mm
   const double step = std::fabs(after - before - taper * (v.to_px - v.from_px + 2.0 * beside));
   const double share = std::min(1.0, step / std::max(before, after));
   const double taken = 1.0 - (1.0 - share) * (1.0 - share);
-  return step * mm > least_step_mm && v.deficit < step_takes * taken;
+  const double farther = std::max(0.0, (v.to_px - v.from_px) * mm - step_shows_mm);
+  return step * mm > least_step_mm + taper_known_to * farther && v.deficit < step_takes * taken;
 }
 
 Third third_of(double at_mm, double from_mm, double to_mm) {

@@ -13,6 +13,7 @@ constexpr std::size_t beside = 3, within = bins_across - 2 * beside;
 // a background is taken to change slowly, mm; least share of a bin that takes part, and bins of a row.
 constexpr double flank_mm = 0.4;
 constexpr double slow_mm = 1.0;
+constexpr double slow_radius_mm = 1.2, most_quick_mm = 0.03;
 constexpr double least_share = 0.6;
 constexpr std::ptrdiff_t least_bins = 5;
 
@@ -157,6 +158,33 @@ void keep_quick(const std::vector<BinRow>& rows, std::vector<SeenRow>& seen, dou
   }
 }
 
+/// The fitted radius less a line through it about each row, weighted by a Gaussian along the canal, mm.
+std::vector<double> quick_radius(const std::vector<BinRow>& rows, const FillModel& model, double mm, double row_mm) {
+  const auto reach = static_cast<std::ptrdiff_t>(3.0 * slow_radius_mm / row_mm);
+  const auto count = static_cast<std::ptrdiff_t>(rows.size());
+  std::vector<double> radius, quick;
+  for (const BinRow& row : rows) radius.push_back(model.radius_px(row.s_px) * mm);
+  for (std::ptrdiff_t i = 0; i < count; ++i) {
+    double s0 = 0.0, s1 = 0.0, s2 = 0.0, r0 = 0.0, r1 = 0.0;
+    for (std::ptrdiff_t j = std::max<std::ptrdiff_t>(0, i - reach); j <= std::min(count - 1, i + reach); ++j) {
+      if (!rows[static_cast<std::size_t>(j)].useful()) continue;
+      const double x = static_cast<double>(j - i) * row_mm;
+      const double w = std::exp(-0.5 * x * x / (slow_radius_mm * slow_radius_mm));
+      s0 += w;
+      s1 += w * x;
+      s2 += w * x * x;
+      r0 += w * radius[static_cast<std::size_t>(j)];
+      r1 += w * x * radius[static_cast<std::size_t>(j)];
+    }
+    const double det = s0 * s2 - s1 * s1;
+    const double line = det > 1e-9 * s0 * s0 ? (s2 * r0 - s1 * r1) / det : radius[static_cast<std::size_t>(i)];
+    const double d = radius[static_cast<std::size_t>(i)] - line;
+    const double left = std::max(0.0, 1.0 - d * d / (most_quick_mm * most_quick_mm));
+    quick.push_back(d * left * left);
+  }
+  return quick;
+}
+
 }  // namespace
 
 bool BinRow::useful() const { return std::count(serves.begin(), serves.end(), true) >= least_bins; }
@@ -174,6 +202,7 @@ FillBins bin_fill(const Strip& strip, const FillFit& fit, int first, int last, d
       if (row.s_px > from && row.s_px < to) row.serves.fill(false);
   }
   keep_quick(bins.rows, seen, bins.row_mm);
+  const std::vector<double> quick = quick_radius(bins.rows, fit.model, mm, bins.row_mm);
   for (std::size_t i = 0; i < bins.rows.size(); ++i) {
     BinRow& row = bins.rows[i];
     const FilmCurve curve = curve_at(fit.model, row.s_px);
@@ -181,7 +210,8 @@ FillBins bin_fill(const Strip& strip, const FillFit& fit, int first, int last, d
       const Seen& bin = seen[i][k];
       if (row.serves[k])
         row.missing[k] = -mm * curve.thickness_change(std::exp(-curve.absorption * bin.blurred), bin.per_thickness,
-                                                      bin.left + bin.line);
+                                                      bin.left + bin.line) -
+                         row.by_radius[k] * quick[i];
     }
   }
   return bins;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <opencv2/core.hpp>
 
 #include "robust.hpp"
 
@@ -13,8 +14,9 @@ namespace {
 // Chosen here on simulated films, seeds 201 to 320; tests/truth/voids.cpp.
 constexpr double outer_mm = 6.0;            ///< over which the pattern's level may differ freely
 constexpr double least_pattern_mm = 0.004;  ///< its deviation at 1 mm: what the model can't follow of any film
-/// Share by which a flawless fill's density may differ, and over which length.
-constexpr double uneven = 0.015, uneven_mm = 0.17;
+/// Share by which a flawless fill's density usually differs, at least, and over which length.
+constexpr double usually_uneven = 0.015, least_uneven = 0.004, uneven_mm = 0.17;
+constexpr double alike_rows = 20.0;         ///< of the film tell as much as one that is independent
 /// What the fit leaves open of a fill, and over which length: shares of its contrast, its radius and its centre; and of
 /// the background beside it.
 constexpr double contrast = 0.02, contrast_mm = 3.0;
@@ -40,20 +42,22 @@ double widened(double a, double b) { return (a * a + b * b) / 12.0; }
 
 Texture find_texture(const FillBins& bins, double blur_mm) {
   struct Difference {
-    double by_pattern, by_noise, square;
+    std::array<double, 3> by;  ///< pattern, noise and unevenness
+    double square, independent;
   };
   std::vector<Difference> seen;
   std::vector<double> sizes;
   for (const std::size_t lag : std::array<std::size_t, 5>{1, 2, 3, 4, 6})
     for (std::size_t k = 0; k < bins_across; ++k) {
       sizes.clear();
-      double width2 = 0.0, noise = 0.0;
+      double width2 = 0.0, noise = 0.0, filled2 = 0.0;
       for (std::size_t i = lag; i < bins.rows.size(); ++i) {
         const BinRow &a = bins.rows[i], &b = bins.rows[i - lag];
         if (!a.serves[k] || !b.serves[k]) continue;
         sizes.push_back(std::fabs(a.missing[k] - b.missing[k]));
         width2 += a.width[k] * a.width[k];
         noise += a.noise[k] + b.noise[k];
+        filled2 += a.taken[0][k] * a.taken[0][k];
       }
       constexpr std::size_t least = 20;
       if (sizes.size() < least) continue;
@@ -61,30 +65,32 @@ Texture find_texture(const FillBins& bins, double blur_mm) {
       const double soft = 4.0 * blur_mm * blur_mm + bins.row_mm * bins.row_mm / 6.0 + width2 / n / 6.0;
       const double apart = static_cast<double>(lag) * bins.row_mm;
       const double deviation = 1.4826 * median(sizes);
-      seen.push_back({2.0 * (grown(apart * apart + soft) - grown(soft)), noise / n, deviation * deviation});
+      seen.push_back({{2.0 * (grown(apart * apart + soft) - grown(soft)), noise / n,
+                       2.0 * filled2 / n * (1.0 - spread(apart, uneven_mm))},
+                      deviation * deviation,
+                      n / alike_rows});
     }
-  // Weighted least squares, each weighted by what it should be.
+  // Weighted least squares, each weighted by what it should be: a variance seen n times is known to 2 / n.
   constexpr double least = 1e-8;  // mm^2
-  Texture found{0.0, 0.0, blur_mm};
+  constexpr double usual = usually_uneven * usually_uneven;
+  cv::Vec3d found(0.0, 0.0, usual);
   for (int turn = 0; turn < 6; ++turn) {
-    double pp = 0.0, pn = 0.0, nn = 0.0, pd = 0.0, nd = 0.0;
+    cv::Matx33d normal = cv::Matx33d::zeros();
+    normal(2, 2) = 1.0 / (usual * usual);
+    cv::Vec3d right(0.0, 0.0, usual * normal(2, 2));
     for (const Difference& d : seen) {
-      const double expected = turn == 0 ? d.square : found.pattern * d.by_pattern + found.noise * d.by_noise;
-      const double w = 1.0 / std::max(1e-16, expected * expected);
-      pp += w * d.by_pattern * d.by_pattern;
-      pn += w * d.by_pattern * d.by_noise;
-      nn += w * d.by_noise * d.by_noise;
-      pd += w * d.by_pattern * d.square;
-      nd += w * d.by_noise * d.square;
+      const cv::Vec3d by(d.by[0], d.by[1], d.by[2]);
+      const double expected = turn == 0 ? d.square : found.dot(by);
+      const double w = d.independent / (2.0 * std::max(1e-16, expected * expected));
+      normal += w * by * by.t();
+      right += w * d.square * by;
     }
-    const double det = pp * nn - pn * pn;
-    if (det <= 0.0) break;
-    found.pattern = std::max(least, (nn * pd - pn * nd) / det);
-    found.noise = std::max(least, (pp * nd - pn * pd) / det);
+    cv::Vec3d solved;
+    if (!cv::solve(normal, right, solved, cv::DECOMP_CHOLESKY)) break;
+    found = {std::max(least, solved[0]), std::max(least, solved[1]),
+             std::max(least_uneven * least_uneven, solved[2])};
   }
-  found.pattern = std::max(found.pattern, least_pattern_mm * least_pattern_mm);
-  found.noise = std::max(found.noise, least);
-  return found;
+  return {std::max(found[0], least_pattern_mm * least_pattern_mm), std::max(found[1], least), found[2], blur_mm};
 }
 
 RowCovariance::RowCovariance(const FillBins& bins, const Texture& texture)
@@ -99,7 +105,7 @@ Square RowCovariance::between(std::size_t row, std::size_t other) const {
   const double background = background_mm * background_mm * spread(apart, background_over_mm);
   const double radius = radius_mm * radius_mm * spread(apart, radius_over_mm);
   const double centre = centre_mm * centre_mm * spread(apart, centre_over_mm);
-  const double fill = uneven * uneven * spread(apart, uneven_mm) + contrast * contrast * spread(apart, contrast_mm) +
+  const double fill = texture_.uneven * spread(apart, uneven_mm) + contrast * contrast * spread(apart, contrast_mm) +
                       (outside * outside + outside_uneven * outside_uneven * spread(apart, outside_uneven_mm)) *
                           a.outside * b.outside;
   Square c{};

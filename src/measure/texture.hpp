@@ -6,10 +6,11 @@ namespace canalrule {
 
 /// What varies on a film without a void, in thickness of fill: bone's pattern, whose mean square difference over a
 /// distance d grows as d^(2 H) (a fractional Brownian surface, as bone on radiographs is well described by: Lundahl et
-/// al., IEEE Trans Med Imaging 1986;5:152), and independent noise.
+/// al., IEEE Trans Med Imaging 1986;5:152), independent noise, and the fill's own density.
 struct Texture {
   double pattern = 0.0;  ///< half its mean square difference at 1 mm, mm^2
   double noise = 0.0;    ///< variance of a strip's pixel beside the fill, mm^2
+  double uneven = 0.0;   ///< variance of a flawless fill's density along it, of its share
   double blur_mm = 0.04; ///< that the pattern is seen through
 };
 

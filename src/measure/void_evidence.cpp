@@ -63,20 +63,22 @@ Across transposed_times(const Square& matrix, const Across& column) {
 
 VoidEvidence::VoidEvidence(const FillBins& bins, const Texture& texture)
     : bins_(bins), whitening_(bins_, texture) {
-  constexpr std::size_t lags = Whitening::memory + 1;
+  constexpr auto lags = Whitening::lags;
   const std::size_t rows = bins_.rows.size();
   for (std::size_t p = 0; p < patterns.size(); ++p) {
     // What a row of the pattern makes of itself and of those after it, whitened.
-    std::vector<std::array<Across, lags>> shown(rows);
+    std::vector<std::array<Across, lags.size()>> shown(rows);
     series_[p].hold.assign(rows, {});
     for (std::size_t i = 0; i < rows; ++i)
-      for (std::size_t k = 0; k < lags && i + k < rows; ++k)
-        if (const Whitening::Step* step = whitening_.step(i + k))
+      for (std::size_t k = 0; k < lags.size() && i + lags[k] < rows; ++k)
+        if (const Whitening::Step* step = whitening_.step(i + lags[k]))
           add_times((*step)[k], bins_.rows[i].taken[p], shown[i][k]);
     for (std::size_t i = 0; i < rows; ++i)
-      for (std::size_t l = 0; l < lags && i + l < rows; ++l)
-        for (std::size_t k = l; k < lags; ++k)
-          series_[p].hold[i][l] += dot(shown[i][k].data(), shown[i + l][k - l].data(), n);
+      for (std::size_t k = 0; k < lags.size(); ++k)
+        for (std::size_t m = 0; m <= k; ++m) {
+          const std::size_t l = lags[k] - lags[m];
+          if (i + l < rows) series_[p].hold[i][l] += dot(shown[i][k].data(), shown[i + l][m].data(), n);
+        }
   }
   const double seen = pull() * heavier_tails * heavier_tails;
   if (seen <= 0.0) return;
@@ -105,6 +107,7 @@ double VoidEvidence::unruly(std::size_t first, std::size_t last) const {
 }
 
 double VoidEvidence::pull() {
+  constexpr auto lags = Whitening::lags;
   double squares = 0.0, count = 0.0;
   squares_.assign(bins_.rows.size(), 0.0);
   counts_ = squares_;
@@ -114,8 +117,8 @@ double VoidEvidence::pull() {
     const Whitening::Step* step = whitening_.step(i);
     if (step == nullptr) continue;
     Across white{};
-    for (std::size_t k = 0; k <= std::min(i, Whitening::memory); ++k)
-      add_times((*step)[k], bins_.rows[i - k].missing, white);
+    for (std::size_t k = 0; k < lags.size() && lags[k] <= i; ++k)
+      add_times((*step)[k], bins_.rows[i - lags[k]].missing, white);
     for (std::size_t j = 0; j < n; ++j) {
       if (!bins_.rows[i].serves[j]) continue;
       squares += std::min(white[j] * white[j], outlier * outlier);
@@ -123,9 +126,9 @@ double VoidEvidence::pull() {
       squares_[i] += white[j] * white[j];
       counts_[i] += 1.0;
     }
-    for (std::size_t k = 0; k <= std::min(i, Whitening::memory); ++k) {
+    for (std::size_t k = 0; k < lags.size() && lags[k] <= i; ++k) {
       const Across back = transposed_times((*step)[k], white);
-      for (std::size_t j = 0; j < n; ++j) information[i - k][j] += back[j] / variance_;
+      for (std::size_t j = 0; j < n; ++j) information[i - lags[k]][j] += back[j] / variance_;
     }
   }
   for (std::size_t p = 0; p < patterns.size(); ++p) {

@@ -5,16 +5,46 @@
 
 namespace canalrule {
 
-BlurredEdge::BlurredEdge(double blur_px) : per_px_(256.0 / blur_px) {
+namespace {
+
+/// The dome seen through a Gaussian of the given deviation: the second moment of a truncated normal distribution.
+double blurred_dome(double away, double half, double deviation, double within) {
+  const double low = (-half - away) / deviation, high = (half - away) / deviation;
+  const auto density = [](double x) { return std::exp(-0.5 * x * x) / 2.50662827463; };
+  const double second = (away * away + deviation * deviation) * within -
+                        deviation * ((away + half) * density(high) - (away - half) * density(low));
+  return within - second / (half * half);
+}
+
+}  // namespace
+
+BlurredEdge::BlurredEdge(double blur_px, double halo, double halo_px)
+    : blur_px_(blur_px),
+      halo_(halo),
+      halo_px_(halo_px),
+      reach_px_(4.0 * (halo == 0.0 ? blur_px : std::max(blur_px, halo_px))) {
   for (int k = -reach; k <= reach; ++k) table_.push_back(0.5 * std::erfc(-k / (256.0 * 1.41421356237)));
 }
 
-double BlurredEdge::at(double distance_px) const {
-  const double x = distance_px * per_px_ + reach;
+double BlurredEdge::step_at(double deviations) const {
+  const double x = 256.0 * deviations + reach;
   if (x <= 0.0) return 0.0;
   if (x >= 2.0 * reach) return 1.0;
   const auto k = static_cast<std::size_t>(x);
   return table_[k] + (x - static_cast<double>(k)) * (table_[k + 1] - table_[k]);
+}
+
+double BlurredEdge::at(double distance_px) const {
+  const double narrow = step_at(distance_px / blur_px_);
+  return halo_ == 0.0 ? narrow : (1.0 + halo_) * narrow - halo_ * step_at(distance_px / halo_px_);
+}
+
+double BlurredEdge::dome(double away_px, double half_px) const {
+  const auto through = [&](double deviation) {
+    const double within = step_at((away_px + half_px) / deviation) - step_at((away_px - half_px) / deviation);
+    return blurred_dome(away_px, half_px, deviation, within);
+  };
+  return halo_ == 0.0 ? through(blur_px_) : (1.0 + halo_) * through(blur_px_) - halo_ * through(halo_px_);
 }
 
 double Shade::shown(double w) const {
@@ -29,12 +59,14 @@ std::size_t Rows::at(double s) const {
   return static_cast<std::size_t>(std::clamp(row, 0.0, static_cast<double>(count)));
 }
 
-Box make_box(const Rows& rows, const BlurredEdge& edge, double blur, double from, double to,
+Box make_box(const Rows& rows, const BlurredEdge& edge, Along along, double from, double to,
              const Shade& shade) {
-  Box box{from, to, rows.at(from - 4.0 * blur), {}};
-  const std::size_t end = rows.at(to + 4.0 * blur);
+  Box box{from, to, rows.at(from - edge.reach_px()), {}};
+  const std::size_t end = rows.at(to + edge.reach_px());
   for (std::size_t i = box.first; i < end; ++i)
-    box.height.push_back(shade.shown(edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)));
+    box.height.push_back(
+        shade.shown(along == Along::alike ? edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)
+                                          : edge.dome(rows.s_px(i) - 0.5 * (from + to), 0.5 * (to - from))));
   return box;
 }
 

@@ -7,15 +7,21 @@
 
 namespace canalrule {
 
-/// A Gaussian's cumulative distribution by a table: linear between 1/256 of a deviation, within 1e-6.
+/// An edge as the film shows it: blurred by a Gaussian, and overshooting where the film was sharpened. By tables of the
+/// Gaussian's cumulative distribution, linear between 1/256 of a deviation, within 1e-6.
 class BlurredEdge {
  public:
-  explicit BlurredEdge(double blur_px);
+  /// `halo`: the sharpening's strength, with a Gaussian of `halo_px`; 0: none.
+  BlurredEdge(double blur_px, double halo, double halo_px);
   double at(double distance_px) const;
+  /// A dome 1 - x^2 of the given half width instead of a step, `away_px` from its middle.
+  double dome(double away_px, double half_px) const;
+  double reach_px() const { return reach_px_; }  ///< beyond which it is 0 or 1
 
  private:
   static constexpr int reach = 5 * 256;
-  double per_px_;
+  double step_at(double deviations) const;
+  double blur_px_, halo_, halo_px_, reach_px_;
   std::vector<double> table_;
 };
 
@@ -29,7 +35,10 @@ struct Shade {
   double shown(double w) const;
 };
 
-/// A gap of given ends as the film's blur along the canal leaves it, row by row from `first`.
+/// How much of what a void takes it takes along its length: all alike, or most in its middle as a bubble.
+enum class Along { alike, domed };
+
+/// A void of given ends as the film's blur along the canal leaves it, row by row from `first`.
 struct Box {
   double from = 0.0, to = 0.0;
   std::size_t first = 0;
@@ -46,7 +55,7 @@ struct Rows {
   double s_px(std::size_t i) const { return first_px + static_cast<double>(i) * step_px; }
 };
 
-Box make_box(const Rows& rows, const BlurredEdge& edge, double blur_px, double from, double to, const Shade& shade);
+Box make_box(const Rows& rows, const BlurredEdge& edge, Along along, double from, double to, const Shade& shade);
 
 struct Match {
   double z = 0.0;

@@ -9,7 +9,7 @@
 
 #include "fill_bins.hpp"
 #include "texture.hpp"
-#include "void_match.hpp"
+#include "void_ends.hpp"
 
 namespace canalrule {
 
@@ -20,6 +20,7 @@ constexpr std::array<double, 10> lengths_mm{0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 
 constexpr double tip_mm = 0.35;    ///< nearest to the fill's end that a void is looked for
 constexpr double side_mm = 0.15;   ///< fill that must be seen coronal of a void
 constexpr double about_mm = 0.3;   ///< fill about a void that tells how unruly the film is there
+constexpr double gradual_share = 0.1;  ///< of a void's length: deviation of its edges where it begins gradually
 constexpr double least_seen = 0.8; ///< share of a void that must be seen
 constexpr double longest_mm = 2.4; ///< void that is looked for
 constexpr double scan_mm = 0.04;   ///< between places of its other end
@@ -34,73 +35,48 @@ constexpr double parting_score = 3.0;
 constexpr double parting_mm = 0.12;
 constexpr double parting_beside_mm = 2.0;  ///< fill coronal of it by which it is judged
 constexpr std::size_t most_voids = 12;  ///< that are looked at
-constexpr double least_length_mm = 0.04;
-constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must
-/// A bubble and a gap along a wall take most in their middle, about 1 - x^2 of it along their length: the box that
-/// matches them best is sqrt(0.6) times as long. How they close isn't known better than to a tenth of their length.
-constexpr double box_of_round = 0.775;
-constexpr double round_known_to = 0.1;
+constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must,
+constexpr double softer_share = 0.02;    ///< and this share of it
+/// A bubble and a gap along a wall take most in their middle, about 1 - x^2 of it along their length: a void that is
+/// alike along its length and resembles them is sqrt(0.6) times as long. How they close isn't known better than to a
+/// share of their length.
+constexpr double alike_of_domed = 0.775;
+constexpr double round_known_to = 0.07;
 constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without which its end there isn't known
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
 constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
-constexpr std::array softness{1.0, 1.6, 2.5};  ///< of a gap's edge, times the film's blur
-constexpr double spread_step_mm = 0.03;  ///< of ends that a void may as well have
-constexpr double spread_reach_mm = 0.48;
+constexpr std::array softness{1.0, 1.6, 2.5, 4.0};  ///< of a gap's edge, times the film's blur
 constexpr double other_explains = 4.0;  ///< more, in variances of noise, that another kind must: two deviations
 constexpr double across_preference = 0.93;  ///< a gap across the canal explains as much: prefer it
 
 constexpr std::size_t whole_width = 0;  ///< the pattern of a gap across the canal
-
-struct Candidate {
-  std::size_t pattern = 0;
-  double from = 0.0, to = 0.0;
-  Match found;
-};
-
-/// What a gap explains when no more than all of the fill can be missing: its score squared, less what the amplitude
-/// beyond 1 would have added.
-double explained(const Match& m) {
-  const double beyond = m.amplitude > 1.0 ? (m.amplitude - 1.0) / m.u_amplitude : 0.0;
-  return m.amplitude > 0.0 ? m.z * m.z - beyond * beyond : 0.0;
-}
-
-/// Moves a gap's ends by steepest improvement of what it explains, in steps down to a two hundredth of a mm.
-template <class Matched>
-void settle_ends(const Matched& matched, double& from_px, double& to_px, double mm) {
-  double now = explained(matched(from_px, to_px));
-  for (double d = 0.06 / mm; d > 0.004 / mm; d *= 0.5) {
-    bool moved = true;
-    for (int turn = 0; turn < 30 && moved; ++turn) {
-      moved = false;
-      for (const auto& [df, dt] : {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d},
-                                   std::pair{-d, d}, std::pair{d, -d}}) {
-        const double from = from_px + df;
-        const double to = to_px + dt;
-        if (to - from < least_length_mm / mm) continue;
-        const double there = explained(matched(from, to));
-        if (there <= now + 1e-9) continue;
-        from_px = from;
-        to_px = to;
-        now = there;
-        moved = true;
-      }
-    }
-  }
-}
 
 /// A gap's edge as it shows: softer than the film's blur where its faces are seen aslant.
 struct SoftEdge {
   double blur = 1.0;  ///< px
   BlurredEdge edge;
 
-  explicit SoftEdge(double blur_px) : blur(blur_px), edge(blur_px) {}
+  SoftEdge(const FillModel& model, double times)
+      : blur(times * model.blur_px),
+        edge(blur, model.halo, std::hypot(model.halo_px, blur - model.blur_px)) {}
+};
+
+Along along_of(std::size_t pattern) {
+  return patterns[pattern].kind == VoidKind::across ? Along::alike : Along::domed;
+}
+
+struct Candidate {
+  std::size_t pattern = 0;
+  const SoftEdge* soft = nullptr;
+  Ends at;
+  Match found;
 };
 
 /// A candidate with its ends, its edges' softness and its depth settled.
 struct Settled {
   const SoftEdge* soft = nullptr;
-  double from = 0.0, to = 0.0;
+  Ends at;
   double deficit = 0.0;  ///< that shapes it
   double explains = 0.0;
 };
@@ -108,50 +84,15 @@ struct Settled {
 /// A gap's depth shapes it, and its shape tells its depth: twice.
 template <class MatcherOf>
 Settled settle(const MatcherOf& matcher_of, const Candidate& candidate, const SoftEdge* soft, double mm) {
-  Settled s{soft, candidate.from, candidate.to, std::clamp(candidate.found.amplitude, 0.0, 1.0), 0.0};
+  Settled s{soft, candidate.at, std::clamp(candidate.found.amplitude, 0.0, 1.0), 0.0};
   for (int turn = 0; turn < 2; ++turn) {
-    const auto matched = matcher_of(s.deficit);
-    settle_ends(matched, s.from, s.to, mm);
-    const Match m = matched(s.from, s.to);
+    const Matched matched = matcher_of(s.deficit);
+    s.at = settle_ends(matched, s.at, mm);
+    const Match m = matched(s.at.from, s.at.to);
     s.explains = explained(m);
     if (turn == 0) s.deficit = std::clamp(m.amplitude, 0.0, 1.0);
   }
   return s;
-}
-
-/// Standard uncertainties of a gap's length and deficit.
-struct Spread {
-  double length_px = 0.0;
-  double deficit = 0.0;
-};
-
-/// Over all ends near those found, each weighted by its likelihood: a short gap may as well be shallower and longer,
-/// and a shallow one may end at one edge in the texture or the next. Tails that make false voids move no true one's
-/// ends.
-template <class Matched>
-Spread spread_about(const Matched& matched, double from_px, double to_px, double mm) {
-  const double step = spread_step_mm / mm;
-  const int reach = static_cast<int>(spread_reach_mm / spread_step_mm);
-  const double top = explained(matched(from_px, to_px));
-  double total = 0.0, length = 0.0, length2 = 0.0, deficit = 0.0, deficit2 = 0.0;
-  for (int i = -reach; i <= reach; ++i)
-    for (int k = -reach; k <= reach; ++k) {
-      const double from = from_px + i * step;
-      const double to = to_px + k * step;
-      if (to - from < least_length_mm / mm) continue;
-      const Match m = matched(from, to);
-      const double w = std::exp(0.5 * heavier_tails * heavier_tails * (explained(m) - top));
-      const double missing = std::clamp(m.amplitude, 0.0, 1.0);
-      total += w;
-      length += w * (to - from);
-      length2 += w * (to - from) * (to - from);
-      deficit += w * missing;
-      deficit2 += w * (missing * missing + m.u_amplitude * m.u_amplitude);
-    }
-  length /= total;
-  deficit /= total;
-  return {std::sqrt(std::max(0.0, length2 / total - length * length)),
-          std::sqrt(std::max(0.0, deficit2 / total - deficit * deficit))};
 }
 
 /// Where voids are looked for.
@@ -180,7 +121,7 @@ class VoidSearch {
         high_(stretch.high),
         evidence_(bins, find_texture(bins, fit.model.blur_px * mm)),
         rows_{bins.rows.front().s_px, bins.row_mm / mm, bins.rows.size()} {
-    for (const double times : softness) softs_.emplace_back(times * fit.model.blur_px);
+    for (const double times : softness) softs_.emplace_back(fit.model, times);
     look();
   }
 
@@ -192,11 +133,13 @@ class VoidSearch {
     if (top == looked_.end() || value_of(*top) <= 0.0) return std::nullopt;
     const double z2 = top->found.z * top->found.z;
     if (z2 < penalty() + least_score * least_score) return std::nullopt;
-    VoidFound v = settled(refined(*top));
+    VoidFound v = settled(of_likeliest_kind(with_settled_ends(*top)));
     // What is left where it was taken out tells whether there was a void at all.
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
-    v.score = std::sqrt(std::max(0.0, z2 / unruly - penalty()));
+    v.score = v.deficit < 2.0 * v.u_deficit ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty()));
+    // Of a weak void a piece may be found.
+    v.u_length_px = std::hypot(v.u_length_px, 1.5 * (v.to_px - v.from_px) / std::max(1.0, v.score * v.score));
     return v;
   }
 
@@ -207,19 +150,20 @@ class VoidSearch {
   static double value_of(const Candidate& c) {
     return c.found.amplitude > 0.0 ? c.found.z * preference(c.pattern) : 0.0;
   }
-  double blur() const { return fit_.model.blur_px; }
-  const BlurredEdge& edge() const { return softs_.front().edge; }
+  Box shallow(std::size_t pattern, const SoftEdge& soft, double from, double to) const {
+    return make_box(rows_, soft.edge, along_of(pattern), from, to, {});
+  }
   double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
 
-  /// A candidate with its ends settled, and of the kinds there that which takes most. One end of a long void may show
-  /// as a short one: each end is looked for again as far from the other as a void may reach.
-  Candidate refined(Candidate best) const {
+  /// A candidate with its ends settled. One end of a long void may show as a short one: each end is looked for again as
+  /// far from the other as a void may reach.
+  Candidate with_settled_ends(Candidate best) const {
     const auto matcher = [&](std::size_t pattern) {
       return [&, pattern](double from, double to) {
-        return match(evidence_.of(pattern), make_box(rows_, edge(), blur(), from, to, {}));
+        return match(evidence_.of(pattern), shallow(pattern, *best.soft, from, to));
       };
     };
-    settle_ends(matcher(best.pattern), best.from, best.to, mm_);
+    best.at = settle_ends(matcher(best.pattern), best.at, mm_);
     // At the edge of a complete gap a part of the width may explain most; over its length the whole does.
     for (const std::size_t pattern : {best.pattern, whole_width}) {
       const auto matched = matcher(pattern);
@@ -230,35 +174,55 @@ class VoidSearch {
         const double explains = from >= low_ && to <= high_ ? explained(matched(from, to)) : 0.0;
         if (explains <= most) return;
         most = explains;
-        other.from = from;
-        other.to = to;
+        other.at.from = from;
+        other.at.to = to;
       };
-      for (double length = least_length_mm; length <= longest_mm; length += scan_mm) {
-        look_at(best.from, best.from + length / mm_);
-        look_at(best.to - length / mm_, best.to);
+      for (double length = least_void_mm; length <= longest_mm; length += scan_mm) {
+        look_at(best.at.from, best.at.from + length / mm_);
+        look_at(best.at.to - length / mm_, best.at.to);
       }
-      settle_ends(matched, other.from, other.to, mm_);
-      const double now = explained(matcher(best.pattern)(best.from, best.to));
+      other.at = settle_ends(matched, other.at, mm_);
+      const double now = explained(matcher(best.pattern)(best.at.from, best.at.to));
       // Where nearly all is missing all along, its edges alone may explain as much: they are sharper than the model.
-      const Box whole = make_box(rows_, edge(), blur(), other.from, other.to, {});
-      const bool complete = pattern == whole_width && other.to - other.from > best.to - best.from &&
+      const Box whole = shallow(pattern, *best.soft, other.at.from, other.at.to);
+      const bool complete = pattern == whole_width && other.at.to - other.at.from > best.at.to - best.at.from &&
                             plain_amplitude(evidence_.of(pattern), whole) > complete_deficit;
-      if (complete || explained(matched(other.from, other.to)) > now + farther_explains) best = other;
+      if (complete || explained(matched(other.at.from, other.at.to)) > now + farther_explains) best = other;
     }
-    best.found = matcher(best.pattern)(best.from, best.to);
-    const Box box = make_box(rows_, edge(), blur(), best.from, best.to, {});
+    best.found = matcher(best.pattern)(best.at.from, best.at.to);
+    return best;
+  }
+
+  /// Of the kinds that a candidate may be that which takes most, each with the ends that resemble those found.
+  Candidate of_likeliest_kind(const Candidate& best) const {
+    const auto as_kind = [&](std::size_t pattern) {
+      Candidate other = best;
+      other.pattern = pattern;
+      const double longer = along_of(pattern) == along_of(best.pattern) ? 1.0
+                            : along_of(pattern) == Along::domed         ? 1.0 / alike_of_domed
+                                                                        : alike_of_domed;
+      const double middle = 0.5 * (best.at.from + best.at.to);
+      other.at.from = middle + (best.at.from - middle) * longer;
+      other.at.to = middle + (best.at.to - middle) * longer;
+      return other;
+    };
+    const auto box_of = [&](const Candidate& c) { return shallow(c.pattern, *c.soft, c.at.from, c.at.to); };
+    const Box whole = box_of(as_kind(whole_width));
+    const double u = match(evidence_.of(whole_width), whole).u_amplitude;
+    const double extra = other_explains * u * u * plain_hold(evidence_.of(whole_width), whole);
     double taken = 0.0;
-    const std::size_t strongest = best.pattern;
-    const double u = match(evidence_.of(whole_width), box).u_amplitude;
-    const double extra = other_explains * u * u * plain_hold(evidence_.of(whole_width), box);
+    Candidate likeliest = best;
     for (std::size_t p = 0; p < patterns.size(); ++p) {
-      const double here = taken_up(evidence_.of(p), box) - (patterns[p].kind == VoidKind::across ? 0.0 : extra);
+      const Candidate other = as_kind(p);
+      const double here =
+          taken_up(evidence_.of(p), box_of(other)) - (patterns[p].kind == VoidKind::across ? 0.0 : extra);
       if (here <= taken) continue;
       taken = here;
-      best.pattern = p;
+      likeliest = other;
     }
-    if (best.pattern != strongest) best.found = match(evidence_.of(best.pattern), box);
-    return best;
+    if (likeliest.pattern == best.pattern) return best;
+    likeliest.found = match(evidence_.of(likeliest.pattern), box_of(likeliest));
+    return likeliest;
   }
 
   /// Every place and size once.
@@ -267,12 +231,20 @@ class VoidSearch {
     for (const double length : lengths_mm) {
       const double half = 0.5 * length / mm_;
       const double stride = std::max(0.03 / mm_, 0.24 * half);
+      const SoftEdge* gradual = &softs_.front();
+      for (const SoftEdge& soft : softs_)
+        if (soft.blur <= std::hypot(fit_.model.blur_px, gradual_share * length / mm_)) gradual = &soft;
       for (double middle = low_; middle <= high_; middle += stride) {
         if (middle - half < lowest || middle + half > highest) continue;
-        const Box box = make_box(rows_, edge(), blur(), middle - half, middle + half, {});
-        if (!served(box)) continue;
-        for (std::size_t p = 0; p < patterns.size(); ++p)
-          looked_.push_back({p, box.from, box.to, match(evidence_.of(p), box)});
+        if (!served(shallow(whole_width, softs_.front(), middle - half, middle + half))) continue;
+        for (std::size_t p = 0; p < patterns.size(); ++p) {
+          const double reach = along_of(p) == Along::domed ? half / alike_of_domed : half;
+          for (const SoftEdge& soft : softs_) {
+            if (&soft != &softs_.front() && (&soft != gradual || along_of(p) == Along::domed)) continue;
+            const Box box = shallow(p, soft, middle - reach, middle + reach);
+            looked_.push_back({p, &soft, {box.from, box.to}, match(evidence_.of(p), box)});
+          }
+        }
       }
     }
   }
@@ -293,23 +265,26 @@ class VoidSearch {
   /// Ends, depth and softness together, and what is left out from now on.
   VoidFound settled(const Candidate& best) {
     // The mean chord of a round fill, each weighted by its own square as a match does: 9 pi / 16 of the radius.
-    const double depth = fit_.model.absorption * 1.7671 * fit_.model.radius_px(0.5 * (best.from + best.to));
+    const double depth = fit_.model.absorption * 1.7671 * fit_.model.radius_px(0.5 * (best.at.from + best.at.to));
     const auto matcher = [&](const SoftEdge& soft, double deficit) {
       return [&, deficit](double from, double to) {
-        return match(evidence_.of(best.pattern), make_box(rows_, soft.edge, soft.blur, from, to, {depth, deficit}));
+        return match(evidence_.of(best.pattern), make_box(rows_, soft.edge, along_of(best.pattern), from, to,
+                                                          {depth, deficit}));
       };
     };
     // The gap's faces lie across the canal, which leans towards the film: each shows blurred by the film's blur
     // or more.
     Settled ends;
     for (const SoftEdge& soft : softs_) {
+      if (&soft != &softs_.front() && along_of(best.pattern) == Along::domed) continue;
       const Settled one = settle([&](double deficit) { return matcher(soft, deficit); }, best, &soft, mm_);
-      if (ends.soft == nullptr || one.explains > ends.explains + softer_explains) ends = one;
+      if (ends.soft == nullptr || one.explains > (1.0 + softer_share) * ends.explains + softer_explains)
+        ends = one;
     }
-    const auto as_settled = matcher(*ends.soft, ends.deficit);
-    Box box = make_box(rows_, ends.soft->edge, ends.soft->blur, ends.from, ends.to, {depth, ends.deficit});
-    const double deficit = deficit_of(best.pattern, as_settled(ends.from, ends.to), box);
-    const Spread spread = spread_about(as_settled, ends.from, ends.to, mm_);
+    const Matched as_settled = matcher(*ends.soft, ends.deficit);
+    Box box = make_box(rows_, ends.soft->edge, along_of(best.pattern), ends.at.from, ends.at.to, {depth, ends.deficit});
+    const double deficit = deficit_of(best.pattern, as_settled(ends.at.from, ends.at.to), box);
+    const Spread spread = spread_about(as_settled, ends.at, mm_);
     for (double& h : box.height) h *= deficit;
     leave_out(best.pattern, ends, box);
     return described(best.pattern, ends, deficit, depth, spread);
@@ -328,34 +303,36 @@ class VoidSearch {
   void leave_out(std::size_t pattern, const Settled& ends, const Box& missing) {
     evidence_.take_out(pattern, missing.first, missing.height);
     const double clear = 2.5 * ends.soft->blur;
-    std::erase_if(looked_, [&](const Candidate& c) { return c.from < ends.to + clear && c.to > ends.from - clear; });
+    const auto meets = [&](const Candidate& c, double near) {
+      return c.at.from < ends.at.to + near && c.at.to > ends.at.from - near;
+    };
+    std::erase_if(looked_, [&](const Candidate& c) { return meets(c, clear); });
     for (Candidate& c : looked_)
-      if (c.from < ends.to + 2.0 * clear && c.to > ends.from - 2.0 * clear)
-        c.found = match(evidence_.of(c.pattern), make_box(rows_, edge(), blur(), c.from, c.to, {}));
+      if (meets(c, 2.0 * clear))
+        c.found = match(evidence_.of(c.pattern), shallow(c.pattern, *c.soft, c.at.from, c.at.to));
   }
 
   VoidFound described(std::size_t which, const Settled& ends, double deficit, double depth,
                       const Spread& spread) const {
     const Pattern& pattern = patterns[which];
-    const double middle = 0.5 * (ends.from + ends.to);
+    const double middle = 0.5 * (ends.at.from + ends.at.to);
     const bool round = pattern.kind != VoidKind::across;
-    const double shown = round ? box_of_round : 1.0;
     const double r = fit_.model.radius_px(middle);
     VoidFound v;
     v.kind = pattern.kind;
-    v.from_px = middle + (ends.from - middle) / shown;
-    v.to_px = middle + (ends.to - middle) / shown;
+    v.from_px = ends.at.from;
+    v.to_px = ends.at.to;
     v.soft_px = ends.soft->blur;
     v.offset_px = fit_.model.centre_px(middle) + pattern.place * r;
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
     v.deficit = deficit;
-    v.u_deficit = spread.deficit;
+    v.u_deficit = round ? std::hypot(spread.deficit, shape_known_to * deficit) : spread.deficit;
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.
     const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
     const double shape = round ? round_known_to * (v.to_px - v.from_px) : 0.0;
-    v.u_length_px = std::hypot(std::hypot(spread.length_px / shown, off, shape), unseen_beside(ends));
+    v.u_length_px = std::hypot(std::hypot(spread.length_px, off, shape), unseen_beside(ends));
     return v;
   }
 
@@ -364,7 +341,7 @@ class VoidSearch {
     const double near = least_beside_mm / mm_;
     double longest = 0.0;
     for (const auto& [from, to] : hidden_)
-      if (from < ends.to + near && to > ends.from - near) longest = std::max(longest, to - from);
+      if (from < ends.at.to + near && to > ends.at.from - near) longest = std::max(longest, to - from);
     return std::min(longest, lengths_mm.back() / mm_) / std::numbers::sqrt3;
   }
 

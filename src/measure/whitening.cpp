@@ -9,7 +9,7 @@ namespace canalrule {
 
 namespace {
 
-constexpr std::size_t n = bins_across, past = Whitening::memory * n;
+constexpr std::size_t n = bins_across, past = (Whitening::lags.size() - 1) * n;
 
 /// Rows that one step serves: the fill changes little over them (0.3 mm). Chosen here; tests/truth/voids.cpp.
 constexpr std::size_t alike_rows = 6;
@@ -42,17 +42,18 @@ using Past = std::array<std::array<double, past>, past>;
 
 /// What a row says beside the rows before it; those that don't serve tell nothing.
 Whitening::Step step_at(const FillBins& bins, const RowCovariance& covariance, std::size_t row) {
+  constexpr auto lags = Whitening::lags;
   const auto served = [&](std::size_t lag) { return lag <= row && bins.rows[row - lag].useful(); };
   Past known{};
   for (std::size_t i = 0; i < past; ++i) known[i][i] = 1.0;
   std::array<std::array<double, past>, n> promise{};
-  for (std::size_t a = 1; a <= Whitening::memory; ++a) {
-    if (!served(a)) continue;
-    const Square own = covariance.between(row, row - a);
+  for (std::size_t a = 1; a < lags.size(); ++a) {
+    if (!served(lags[a])) continue;
+    const Square own = covariance.between(row, row - lags[a]);
     for (std::size_t i = 0; i < n; ++i) std::copy(own[i].begin(), own[i].end(), promise[i].begin() + (a - 1) * n);
     for (std::size_t b = 1; b <= a; ++b) {
-      if (!served(b)) continue;
-      const Square both = covariance.between(row - a, row - b);
+      if (!served(lags[b])) continue;
+      const Square both = covariance.between(row - lags[a], row - lags[b]);
       for (std::size_t i = 0; i < n; ++i)
         std::copy(both[i].begin(), both[i].end(), known[(a - 1) * n + i].begin() + (b - 1) * n);
     }
@@ -73,7 +74,7 @@ Whitening::Step step_at(const FillBins& bins, const RowCovariance& covariance, s
     solve_lower(left, unit);
     for (std::size_t i = 0; i < n; ++i) step[0][i][j] = unit[i];
   }
-  for (std::size_t a = 1; a <= Whitening::memory; ++a)
+  for (std::size_t a = 1; a < lags.size(); ++a)
     for (std::size_t i = 0; i < n; ++i)
       for (std::size_t k = 0; k <= i; ++k)
         for (std::size_t j = 0; j < n; ++j) step[a][i][j] -= step[0][i][k] * promise[k][(a - 1) * n + j];
@@ -85,7 +86,7 @@ Whitening::Step step_at(const FillBins& bins, const RowCovariance& covariance, s
 Whitening::Whitening(const FillBins& bins, const Texture& texture) {
   const RowCovariance covariance(bins, texture);
   const auto same = [&](std::size_t a, std::size_t b) {
-    for (std::size_t k = 0; k <= memory; ++k)
+    for (const std::size_t k : lags)
       if (a < k || b < k || bins.rows[a - k].serves != bins.rows[b - k].serves) return false;
     return true;
   };

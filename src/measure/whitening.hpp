@@ -8,16 +8,19 @@
 
 namespace canalrule {
 
-/// Rows of bins made independent and of variance 1: each less what the three before it promise of it, by the
-/// covariance (Vecchia, J R Stat Soc B 1988;50:297).
+/// Rows of bins made independent and of variance 1: each less what some before it promise of it, by the covariance
+/// (Vecchia, J R Stat Soc B 1988;50:297). The farther of them tell of a long, shallow void: the nearest alone show its
+/// ends only.
 class Whitening {
  public:
-  static constexpr std::size_t memory = 3;
+  /// The row itself and those before it. Chosen here; tests/truth/voids.cpp.
+  static constexpr std::array<std::size_t, 6> lags{0, 1, 2, 4, 8, 16};
+  static constexpr std::size_t memory = lags.back();
 
   Whitening(const FillBins& bins, const Texture& texture);
 
-  /// What row `row` says: the sum over k of step(row)[k] times the values of row - k.
-  using Step = std::array<Square, memory + 1>;
+  /// What row `row` says: the sum over k of step(row)[k] times the values of row - lags[k].
+  using Step = std::array<Square, lags.size()>;
   const Step* step(std::size_t row) const;  ///< null where a row doesn't serve
 
  private:
