@@ -7,6 +7,7 @@
 #include "beyond.hpp"
 #include "curvature.hpp"
 #include "fitted_line.hpp"
+#include "other_ends.hpp"
 #include "plan.hpp"
 #include "radiopacity.hpp"
 #include "root_end.hpp"
@@ -18,7 +19,7 @@ namespace canalrule {
 namespace {
 
 /// Standard uncertainty from the hand-drawn path: what redrawing moves. Chosen here; tests/laws/redrawn.cpp.
-constexpr double path_mm = 0.006;
+constexpr double path_mm = 0.0045;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
@@ -42,14 +43,15 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.009;
+constexpr double model_end_mm = 0.0075;
+constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double texture_factor = 3.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.012;  ///< of a void's length
 constexpr double model_deficit = 0.02;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
 /// tests/truth/terminus.cpp and width.cpp.
-constexpr double coronal_mm = 0.006;
+constexpr double coronal_mm = 0.005;
 
 /// The same where another fill lies beside or over that end, fitted together. Chosen here;
 /// tests/truth/together.cpp.
@@ -123,14 +125,16 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
 }
 
 Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const CanalMarks& marks,
-                     const Followed& followed, const FillFit& fit) {
+                     const Followed& followed, const FillFit& fit, double u_other_ends_mm) {
+  const double texture = end_height(followed, fit, scale.mm_per_pixel) < faint_end ? faint_end_texture : 1.0;
   const double mm = scale.mm_per_pixel;
   Terminus t;
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));
   t.to_apex_mm = end * mm;
   const double u_end = std::hypot(
-      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm, model_end_mm);
+      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture, model_end_mm,
+      u_other_ends_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale}, {"path", path_mm}};
   if (view.along > 0.0) t.parts.push_back({"view", std::fabs(t.to_apex_mm) * view.along});
@@ -196,9 +200,14 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
   FillFit fit = refit(film, followed, followed.fit, blocked, stretches_of(voids, mm), kink_mm);
+  Stretches steps;  // one once is no void later, where a fit without it has lost its outline
   const auto take_out_steps = [&] {
     return std::erase_if(voids, [&](const VoidFound& v) {
-      return is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm);
+      const Stretches here{{v.from_px, v.to_px}};
+      if (met(here, steps)) return true;
+      if (!is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm)) return false;
+      steps.push_back(here.front());
+      return true;
     });
   };
   if (take_out_steps() > 0) fit = refit(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
@@ -213,10 +222,23 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     voids = find_voids(film, followed, fit, unseen);
     take_out_steps();
   }
+  // A faint end may lie elsewhere as well.
+  double u_other_ends_mm = 0.0;
+  if (end_height(followed, fit, mm) < faint_end) {
+    std::vector<OtherEnd> others = other_ends(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
+    const auto likeliest = std::find_if(others.begin(), others.end(), is_likelier);
+    if (likeliest != others.end()) {
+      fit = std::move(likeliest->fit);
+      voids = find_voids(film, followed, fit, unseen);
+      take_out_steps();
+    } else {
+      u_other_ends_mm = spread_over(others, fit.model.end_px) * mm;
+    }
+  }
   Stretches out = stretches_of(voids, mm);
   out.insert(out.end(), blocked.begin(), blocked.end());
 
-  canal.terminus = terminus_of(scale, view, marks, followed, fit);
+  canal.terminus = terminus_of(scale, view, marks, followed, fit, u_other_ends_mm);
   const double end = fit.model.end_px;
   const double from_mm = canal.terminus->to_apex_mm;
   const double to_mm = followed.coronal_px * mm;

@@ -21,12 +21,14 @@ constexpr double smooth_mm = 0.5;        ///< over which diameters are smoothed 
 constexpr double least_break_score = 4.0;
 
 /// What the fit's covariance doesn't hold of a taper, as standard uncertainties of the diameter: over this length of
-/// canal, and beside each end of the fill; the factor of texture's variance, which reaches farther than a knot; and
+/// canal, and beside each end of the fill; as a share of the taper, for a fill of another attenuation than the model's
+/// is wider by a share; the factor of texture's variance, which reaches farther than a knot; and
 /// the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
-constexpr double model_taper_mm = 0.0011;
+constexpr double model_taper_mm = 0.0008;
+constexpr double attenuation_share = 0.004;
 constexpr double end_reach_mm = 0.5;
-constexpr double end_diameter_mm = 0.004;
+constexpr double end_diameter_mm = 0.0025;
 constexpr double texture_reach = 4.0;
 constexpr double bone_share = 0.08;
 /// What the model can't follow of a step, and of a kink times the window's length.
@@ -252,7 +254,8 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
   }
   const double fitted = std::sqrt(texture_reach * fitted_variance(rows, c.weights, span.first));
   const double ends = std::hypot(tip, crown) * end_diameter_mm / mm_per_px;
-  return Quantity{c.value, std::hypot(std::hypot(fitted, model), std::hypot(ends, in_bone * bone_share))};
+  const double wider = attenuation_share * c.value;
+  return Quantity{c.value, std::hypot(std::hypot(fitted, model, wider), ends, in_bone * bone_share)};
 }
 
 std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across) {

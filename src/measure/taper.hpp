@@ -11,7 +11,7 @@ namespace canalrule {
 /// What the model itself can't follow of a width (the blur's true shape, scatter, the fill's own
 /// unevenness): standard uncertainty, mm, alike over about 2 mm of canal. Chosen here;
 /// tests/truth/width.cpp and taper.cpp hold it.
-inline constexpr double model_width_mm = 0.003;
+inline constexpr double model_width_mm = 0.002;
 
 /// The fill's diameter, row by row: what the fit says plus what it left over, so that the fit's own
 /// smoothness does not count. Lengths in px.

@@ -26,6 +26,7 @@ constexpr double longest_mm = 2.4; ///< void that is looked for
 constexpr double scan_mm = 0.04;   ///< between places of its other end
 constexpr double farther_explains = 30.0;  ///< more, of the score squared, that another end must
 constexpr double least_score = 1.0;
+constexpr double least_sure = 1.4;  ///< deviations by which its deficit must be more than none
 constexpr int least_rows = 20;
 constexpr double complete_deficit = 0.7;  ///< of a gap that is one all along
 // A gap that parts the fill at the root's end; tests/truth/around_the_end.cpp. What the root's surface alone makes of a
@@ -45,6 +46,7 @@ constexpr double round_known_to = 0.07;
 constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without which its end there isn't known
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
+constexpr double deficit_at_wall = 0.88;  ///< of a dome's middle: at the wall a gap takes alike along most of its length
 constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
 constexpr std::array softness{1.0, 1.6, 2.5, 4.0};  ///< of a gap's edge, times the film's blur
 constexpr double other_explains = 4.0;  ///< more, in variances of noise, that another kind must: two deviations
@@ -137,9 +139,9 @@ class VoidSearch {
     // What is left where it was taken out tells whether there was a void at all.
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
-    v.score = v.deficit < 2.0 * v.u_deficit ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty()));
+    v.score = v.deficit < least_sure * v.u_deficit ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty()));
     // Of a weak void a piece may be found.
-    v.u_length_px = std::hypot(v.u_length_px, 1.5 * (v.to_px - v.from_px) / std::max(1.0, v.score * v.score));
+    v.u_length_px = std::hypot(v.u_length_px, (v.to_px - v.from_px) / std::max(1.0, v.score * v.score / 1.5));
     return v;
   }
 
@@ -150,8 +152,8 @@ class VoidSearch {
   static double value_of(const Candidate& c) {
     return c.found.amplitude > 0.0 ? c.found.z * preference(c.pattern) : 0.0;
   }
-  Box shallow(std::size_t pattern, const SoftEdge& soft, double from, double to) const {
-    return make_box(rows_, soft.edge, along_of(pattern), from, to, {});
+  Box shallow(Along along, const SoftEdge& soft, double from, double to) const {
+    return make_box(rows_, soft.edge, along, from, to, {});
   }
   double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
 
@@ -160,7 +162,7 @@ class VoidSearch {
   Candidate with_settled_ends(Candidate best) const {
     const auto matcher = [&](std::size_t pattern) {
       return [&, pattern](double from, double to) {
-        return match(evidence_.of(pattern), shallow(pattern, *best.soft, from, to));
+        return match(evidence_.of(pattern), shallow(along_of(pattern), *best.soft, from, to));
       };
     };
     best.at = settle_ends(matcher(best.pattern), best.at, mm_);
@@ -184,7 +186,7 @@ class VoidSearch {
       other.at = settle_ends(matched, other.at, mm_);
       const double now = explained(matcher(best.pattern)(best.at.from, best.at.to));
       // Where nearly all is missing all along, its edges alone may explain as much: they are sharper than the model.
-      const Box whole = shallow(pattern, *best.soft, other.at.from, other.at.to);
+      const Box whole = shallow(along_of(pattern), *best.soft, other.at.from, other.at.to);
       const bool complete = pattern == whole_width && other.at.to - other.at.from > best.at.to - best.at.from &&
                             plain_amplitude(evidence_.of(pattern), whole) > complete_deficit;
       if (complete || explained(matched(other.at.from, other.at.to)) > now + farther_explains) best = other;
@@ -206,7 +208,7 @@ class VoidSearch {
       other.at.to = middle + (best.at.to - middle) * longer;
       return other;
     };
-    const auto box_of = [&](const Candidate& c) { return shallow(c.pattern, *c.soft, c.at.from, c.at.to); };
+    const auto box_of = [&](const Candidate& c) { return shallow(along_of(c.pattern), *c.soft, c.at.from, c.at.to); };
     const Box whole = box_of(as_kind(whole_width));
     const double u = match(evidence_.of(whole_width), whole).u_amplitude;
     const double extra = other_explains * u * u * plain_hold(evidence_.of(whole_width), whole);
@@ -236,15 +238,17 @@ class VoidSearch {
         if (soft.blur <= std::hypot(fit_.model.blur_px, gradual_share * length / mm_)) gradual = &soft;
       for (double middle = low_; middle <= high_; middle += stride) {
         if (middle - half < lowest || middle + half > highest) continue;
-        if (!served(shallow(whole_width, softs_.front(), middle - half, middle + half))) continue;
-        for (std::size_t p = 0; p < patterns.size(); ++p) {
-          const double reach = along_of(p) == Along::domed ? half / alike_of_domed : half;
-          for (const SoftEdge& soft : softs_) {
-            if (&soft != &softs_.front() && (&soft != gradual || along_of(p) == Along::domed)) continue;
-            const Box box = shallow(p, soft, middle - reach, middle + reach);
-            looked_.push_back({p, &soft, {box.from, box.to}, match(evidence_.of(p), box)});
-          }
-        }
+        const Box alike = shallow(Along::alike, softs_.front(), middle - half, middle + half);
+        if (!served(alike)) continue;
+        const double reach = half / alike_of_domed;
+        const Box domed = shallow(Along::domed, softs_.front(), middle - reach, middle + reach);
+        const auto look_at = [&](std::size_t p, const SoftEdge& soft, const Box& box) {
+          looked_.push_back({p, &soft, {box.from, box.to}, match(evidence_.of(p), box)});
+        };
+        for (std::size_t p = 0; p < patterns.size(); ++p)
+          look_at(p, softs_.front(), along_of(p) == Along::alike ? alike : domed);
+        if (gradual != &softs_.front())
+          look_at(whole_width, *gradual, shallow(Along::alike, *gradual, alike.from, alike.to));
       }
     }
   }
@@ -309,7 +313,7 @@ class VoidSearch {
     std::erase_if(looked_, [&](const Candidate& c) { return meets(c, clear); });
     for (Candidate& c : looked_)
       if (meets(c, 2.0 * clear))
-        c.found = match(evidence_.of(c.pattern), shallow(c.pattern, *c.soft, c.at.from, c.at.to));
+        c.found = match(evidence_.of(c.pattern), shallow(along_of(c.pattern), *c.soft, c.at.from, c.at.to));
   }
 
   VoidFound described(std::size_t which, const Settled& ends, double deficit, double depth,
@@ -326,7 +330,7 @@ class VoidSearch {
     v.offset_px = fit_.model.centre_px(middle) + pattern.place * r;
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
-    v.deficit = deficit;
+    v.deficit = pattern.kind == VoidKind::along_wall ? deficit_at_wall * deficit : deficit;
     v.u_deficit = round ? std::hypot(spread.deficit, shape_known_to * deficit) : spread.deficit;
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.

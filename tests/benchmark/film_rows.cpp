@@ -85,17 +85,25 @@ json canal_row(const CanalResult& got, const phantom::TrueCanal& truth) {
     return row;
   }
   const Terminus& t = *got.terminus;
-  double own2 = 0.0;
-  for (const UncertaintyPart& part : t.parts)
-    if (part.source == "outline" || part.source == "path") own2 += part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+  double own2 = 0.0, scale2 = 0.0;
+  for (const UncertaintyPart& part : t.parts) {
+    const double u2 = part.standard_uncertainty_mm * part.standard_uncertainty_mm;
+    if (part.source == "outline" || part.source == "path") own2 += u2;
+    if (part.source == "scale" || part.source == "view") scale2 += u2;
+  }
+  // The simulated scale is exact: what of a length's uncertainty comes of it is left out.
+  const double of_scale = std::sqrt(scale2) / std::abs(t.to_apex_mm);
+  const auto own = [of_scale](double length_mm, double uncertainty_mm) {
+    return std::sqrt(std::max(0.0, uncertainty_mm * uncertainty_mm - std::pow(length_mm * of_scale, 2)));
+  };
   row["terminus"] = pair(t.to_apex_mm - truth.terminus_to_apex_mm, std::sqrt(own2));
   if (got.coronal_level_mm)
-    row["coronal"] =
-        pair(got.coronal_level_mm->value - truth.coronal_level_mm, got.coronal_level_mm->standard_uncertainty);
+    row["coronal"] = pair(got.coronal_level_mm->value - truth.coronal_level_mm,
+                          own(got.coronal_level_mm->value, got.coronal_level_mm->standard_uncertainty));
   json widths = json::array();
   for (const WidthAt& w : got.width) {
     const double real = canalrule_test::true_width(truth, w.at_mm);
-    if (!std::isnan(real)) widths.push_back(pair(w.width_mm - real, w.standard_uncertainty_mm));
+    if (!std::isnan(real)) widths.push_back(pair(w.width_mm - real, own(w.width_mm, w.standard_uncertainty_mm)));
   }
   row["width"] = widths;
   row["taper"] = json::object();
