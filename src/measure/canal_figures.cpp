@@ -193,34 +193,34 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.name = marks.name;
   canal.drawn_path = marks.path;
 
-  // Voids on the stiff fit, then again on the fit that leaves them out.
   const Stretches blocked = wholly_hidden(unassessable);
   Stretches unseen = stretches_of(unassessable);
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
-  std::vector<VoidFound> voids = find_voids(film, followed, followed.fit, unseen);
-  FillFit fit = refit(film, followed, followed.fit, blocked, stretches_of(voids, mm), kink_mm);
-  Stretches steps;  // one once is no void later, where a fit without it has lost its outline
-  const auto take_out_steps = [&] {
-    return std::erase_if(voids, [&](const VoidFound& v) {
-      const Stretches here{{v.from_px, v.to_px}};
-      if (met(here, steps)) return true;
-      if (!is_step(v, fit.model, 2.0 * followed.trace.radius_slope, mm)) return false;
-      steps.push_back(here.front());
-      return true;
+  const auto voids_on = [&](const FillFit& on) {
+    std::vector<VoidFound> found = find_voids(film, followed, on, unseen);
+    std::erase_if(found, [&](const VoidFound& v) {
+      return is_step(v, on.model, 2.0 * followed.trace.radius_slope, mm);
     });
+    return found;
   };
-  if (take_out_steps() > 0) fit = refit(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
-  const Stretches left_out = stretches_of(voids, mm);
-  voids = find_voids(film, followed, fit, unseen);
-  take_out_steps();
-  // Once more where a void is another than what was left out: what of it took part drew the outline in, and what was
-  // left out and is none would have told the outline.
-  const Stretches found = stretches_of(voids, mm);
-  if (!covered(found, left_out, void_guard_mm / mm) || !met(left_out, found)) {
-    fit = refit(film, followed, fit, blocked, found, kink_mm);
-    voids = find_voids(film, followed, fit, unseen);
-    take_out_steps();
+  // Voids, and the fit without them, since what of one takes part draws the outline in, and voids again; once more
+  // where a void is another than what was left out. Where none is left, what was left out would have told the outline.
+  const FillFit all = refit(film, followed, followed.fit, blocked, {}, kink_mm);
+  FillFit fit = all;
+  std::vector<VoidFound> voids = voids_on(all);
+  const Stretches first_found = stretches_of(voids, mm);
+  Stretches left_out = first_found;
+  for (int turn = 0; turn < 2 && !left_out.empty(); ++turn) {
+    fit = refit(film, followed, all, blocked, left_out, kink_mm);
+    voids = voids_on(fit);
+    const Stretches found = stretches_of(voids, mm);
+    if (covered(found, left_out, void_guard_mm / mm) && met(left_out, found)) break;
+    left_out = found;
+  }
+  if (!first_found.empty() && left_out.empty()) {
+    fit = all;
+    voids = voids_on(all);
   }
   // A faint end may lie elsewhere as well.
   double u_other_ends_mm = 0.0;
@@ -229,8 +229,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     const auto likeliest = std::find_if(others.begin(), others.end(), is_likelier);
     if (likeliest != others.end()) {
       fit = std::move(likeliest->fit);
-      voids = find_voids(film, followed, fit, unseen);
-      take_out_steps();
+      voids = voids_on(fit);
     } else {
       u_other_ends_mm = spread_over(others, fit.model.end_px) * mm;
     }

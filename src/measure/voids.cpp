@@ -46,7 +46,8 @@ constexpr double round_known_to = 0.07;
 constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without which its end there isn't known
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
-constexpr double deficit_at_wall = 0.88;  ///< of a dome's middle: at the wall a gap takes alike along most of its length
+/// Of a dome's middle: at the wall a gap takes alike along most of its length.
+constexpr double deficit_at_wall = 0.88;
 constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
 constexpr std::array softness{1.0, 1.6, 2.5, 4.0};  ///< of a gap's edge, times the film's blur
 constexpr double other_explains = 4.0;  ///< more, in variances of noise, that another kind must: two deviations
