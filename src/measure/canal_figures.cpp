@@ -59,8 +59,8 @@ constexpr double coronal_together_mm = 0.022;
 
 constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
 constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
-constexpr double step_shows_mm = 0.5;    ///< length over which a step can pass for a void; over more, so much a mm of
-constexpr double taper_known_to = 0.04; ///< the width beyond it may differ without a step
+constexpr double step_shows_mm = 0.5;   ///< length up to which a step can pass for a void ...
+constexpr double taper_known_to = 0.04; ///< ... and how much a mm of more the width beyond it may differ without one
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
@@ -207,10 +207,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   // Voids, and the fit without them, since what of one takes part draws the outline in, and voids again; once more
   // where a void is another than what was left out. Where none is left, what was left out would have told the outline.
   const FillFit all = refit(film, followed, followed.fit, blocked, {}, kink_mm);
+  const std::vector<VoidFound> voids_of_all = voids_on(all);
   FillFit fit = all;
-  std::vector<VoidFound> voids = voids_on(all);
-  const Stretches first_found = stretches_of(voids, mm);
-  Stretches left_out = first_found;
+  std::vector<VoidFound> voids = voids_of_all;
+  Stretches left_out = stretches_of(voids, mm);
   for (int turn = 0; turn < 2 && !left_out.empty(); ++turn) {
     fit = refit(film, followed, all, blocked, left_out, kink_mm);
     voids = voids_on(fit);
@@ -218,16 +218,18 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     if (covered(found, left_out, void_guard_mm / mm) && met(left_out, found)) break;
     left_out = found;
   }
-  if (!first_found.empty() && left_out.empty()) {
+  if (left_out.empty()) {
     fit = all;
-    voids = voids_on(all);
+    voids = voids_of_all;
   }
   // A faint end may lie elsewhere as well.
   double u_other_ends_mm = 0.0;
   if (end_height(followed, fit, mm) < faint_end) {
     std::vector<OtherEnd> others = other_ends(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
-    const auto likeliest = std::find_if(others.begin(), others.end(), is_likelier);
-    if (likeliest != others.end()) {
+    const auto likeliest = std::min_element(others.begin(), others.end(), [](const OtherEnd& a, const OtherEnd& b) {
+      return a.less_likely < b.less_likely;
+    });
+    if (likeliest != others.end() && is_likelier(*likeliest)) {
       fit = std::move(likeliest->fit);
       voids = voids_on(fit);
     } else {

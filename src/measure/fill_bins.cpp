@@ -3,14 +3,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitted_line.hpp"
+
 namespace canalrule {
 
 namespace {
 
 constexpr int strip_rows = 2;  ///< in a row of bins: short beside the film's blur
 constexpr std::size_t beside = 3, within = bins_across - 2 * beside;
-// Chosen here, tests/truth/voids.cpp: film beside the fill that tells of the pattern behind it, mm; length over which
-// a background is taken to change slowly, mm; least share of a bin that takes part, and bins of a row.
+// Chosen here, tests/truth/voids.cpp: film beside the fill that tells of the pattern behind it, mm; lengths over which
+// a background and a radius are taken to change slowly, mm, and how far a radius that a void draws in may leave its
+// line, mm; least share of a bin that takes part, and bins of a row.
 constexpr double flank_mm = 0.4;
 constexpr double slow_mm = 1.0;
 constexpr double slow_radius_mm = 1.2, most_quick_mm = 0.03;
@@ -158,27 +161,23 @@ void keep_quick(const std::vector<BinRow>& rows, std::vector<SeenRow>& seen, dou
   }
 }
 
-/// The fitted radius less a line through it about each row, weighted by a Gaussian along the canal, mm.
+/// The fitted radius less a line through it about each row, weighted by a Gaussian along the canal, mm; nought where it
+/// is a step of the width.
 std::vector<double> quick_radius(const std::vector<BinRow>& rows, const FillModel& model, double mm, double row_mm) {
   const auto reach = static_cast<std::ptrdiff_t>(3.0 * slow_radius_mm / row_mm);
   const auto count = static_cast<std::ptrdiff_t>(rows.size());
   std::vector<double> radius, quick;
   for (const BinRow& row : rows) radius.push_back(model.radius_px(row.s_px) * mm);
   for (std::ptrdiff_t i = 0; i < count; ++i) {
-    double s0 = 0.0, s1 = 0.0, s2 = 0.0, r0 = 0.0, r1 = 0.0;
+    std::vector<double> away, near, weight;
     for (std::ptrdiff_t j = std::max<std::ptrdiff_t>(0, i - reach); j <= std::min(count - 1, i + reach); ++j) {
       if (!rows[static_cast<std::size_t>(j)].useful()) continue;
-      const double x = static_cast<double>(j - i) * row_mm;
-      const double w = std::exp(-0.5 * x * x / (slow_radius_mm * slow_radius_mm));
-      s0 += w;
-      s1 += w * x;
-      s2 += w * x * x;
-      r0 += w * radius[static_cast<std::size_t>(j)];
-      r1 += w * x * radius[static_cast<std::size_t>(j)];
+      away.push_back(static_cast<double>(j - i) * row_mm);
+      near.push_back(radius[static_cast<std::size_t>(j)]);
+      weight.push_back(std::exp(-0.5 * std::pow(away.back() / slow_radius_mm, 2)));
     }
-    const double det = s0 * s2 - s1 * s1;
-    const double line = det > 1e-9 * s0 * s0 ? (s2 * r0 - s1 * r1) / det : radius[static_cast<std::size_t>(i)];
-    const double d = radius[static_cast<std::size_t>(i)] - line;
+    const double own = radius[static_cast<std::size_t>(i)];
+    const double d = away.empty() ? 0.0 : own - line_through(away, near, weight).level;
     const double left = std::max(0.0, 1.0 - d * d / (most_quick_mm * most_quick_mm));
     quick.push_back(d * left * left);
   }

@@ -5,16 +5,22 @@
 namespace canalrule {
 
 FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value) {
-  const auto n = static_cast<double>(s.size());
-  double sx = 0.0, sy = 0.0, sxx = 0.0, sxy = 0.0;
+  return line_through(s, value, std::vector<double>(s.size(), 1.0));
+}
+
+FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value,
+                        const std::vector<double>& weight) {
+  double w = 0.0, sx = 0.0, sy = 0.0, sxx = 0.0, sxy = 0.0;
   for (std::size_t k = 0; k < s.size(); ++k) {
-    sx += s[k];
-    sy += value[k];
-    sxx += s[k] * s[k];
-    sxy += s[k] * value[k];
+    w += weight[k];
+    sx += weight[k] * s[k];
+    sy += weight[k] * value[k];
+    sxx += weight[k] * s[k] * s[k];
+    sxy += weight[k] * s[k] * value[k];
   }
-  const double slope = (n * sxy - sx * sy) / (n * sxx - sx * sx);
-  return {(sy - slope * sx) / n, slope};
+  const double spread = w * sxx - sx * sx;
+  const double slope = spread > 1e-12 * w * sxx ? (w * sxy - sx * sy) / spread : 0.0;
+  return {w > 0.0 ? (sy - slope * sx) / w : 0.0, slope};
 }
 
 }  // namespace canalrule

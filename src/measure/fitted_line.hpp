@@ -13,4 +13,8 @@ struct FittedLine {
 /// By least squares, through at least two places.
 FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value);
 
+/// The same, each place by its weight; level where only one of them counts.
+FittedLine line_through(const std::vector<double>& s, const std::vector<double>& value,
+                        const std::vector<double>& weight);
+
 }  // namespace canalrule

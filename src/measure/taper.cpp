@@ -21,9 +21,9 @@ constexpr double smooth_mm = 0.5;        ///< over which diameters are smoothed 
 constexpr double least_break_score = 4.0;
 
 /// What the fit's covariance doesn't hold of a taper, as standard uncertainties of the diameter: over this length of
-/// canal, and beside each end of the fill; as a share of the taper, for a fill of another attenuation than the model's
-/// is wider by a share; the factor of texture's variance, which reaches farther than a knot; and
-/// the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
+/// canal, and beside each end of the fill; of the taper, as a share, since a fill that attenuates more or less than the
+/// model's seems wider or narrower by one; the factor of texture's variance, which reaches farther than a knot; and the
+/// share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
 constexpr double model_taper_mm = 0.0008;
 constexpr double attenuation_share = 0.004;

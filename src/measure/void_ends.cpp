@@ -30,7 +30,7 @@ Ends settle_ends(const Matched& matched, Ends ends, double mm) {
       for (const auto& [df, dt] : {std::pair{d, 0.0}, std::pair{-d, 0.0}, std::pair{0.0, d}, std::pair{0.0, -d},
                                    std::pair{-d, d}, std::pair{d, -d}}) {
         const Ends other{ends.from + df, ends.to + dt};
-        if (other.to - other.from < least_void_mm / mm) continue;
+        if (other.to - other.from < least_void_mm / mm || other.to - other.from > longest_void_mm / mm) continue;
         const double there = explained(matched(other.from, other.to));
         if (there <= now + 1e-9) continue;
         ends = other;

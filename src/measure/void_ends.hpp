@@ -14,8 +14,9 @@ struct Ends {
 /// How a void of given ends matches what is missing.
 using Matched = std::function<Match(double from_px, double to_px)>;
 
-/// Shortest void that is looked for, mm. Chosen here; tests/truth/voids.cpp.
+/// Shortest and longest void that is told, mm. Chosen here; tests/truth/voids.cpp.
 inline constexpr double least_void_mm = 0.04;
+inline constexpr double longest_void_mm = 3.1;
 
 /// What a void explains when no more than all of the fill can be missing: its score squared, less what the amplitude
 /// beyond 1 would have added.

@@ -18,11 +18,7 @@ double blurred_dome(double away, double half, double deviation, double within) {
 
 }  // namespace
 
-BlurredEdge::BlurredEdge(double blur_px, double halo, double halo_px)
-    : blur_px_(blur_px),
-      halo_(halo),
-      halo_px_(halo_px),
-      reach_px_(4.0 * (halo == 0.0 ? blur_px : std::max(blur_px, halo_px))) {
+BlurredEdge::BlurredEdge(double blur_px, double halo_px) : blur_px_(blur_px), halo_px_(halo_px) {
   for (int k = -reach; k <= reach; ++k) table_.push_back(0.5 * std::erfc(-k / (256.0 * 1.41421356237)));
 }
 
@@ -34,17 +30,21 @@ double BlurredEdge::step_at(double deviations) const {
   return table_[k] + (x - static_cast<double>(k)) * (table_[k + 1] - table_[k]);
 }
 
-double BlurredEdge::at(double distance_px) const {
-  const double narrow = step_at(distance_px / blur_px_);
-  return halo_ == 0.0 ? narrow : (1.0 + halo_) * narrow - halo_ * step_at(distance_px / halo_px_);
+double BlurredEdge::reach_px(double halo) const {
+  return 4.0 * (halo == 0.0 ? blur_px_ : std::max(blur_px_, halo_px_));
 }
 
-double BlurredEdge::dome(double away_px, double half_px) const {
+double BlurredEdge::at(double distance_px, double halo) const {
+  const double narrow = step_at(distance_px / blur_px_);
+  return halo == 0.0 ? narrow : (1.0 + halo) * narrow - halo * step_at(distance_px / halo_px_);
+}
+
+double BlurredEdge::dome(double away_px, double half_px, double halo) const {
   const auto through = [&](double deviation) {
     const double within = step_at((away_px + half_px) / deviation) - step_at((away_px - half_px) / deviation);
     return blurred_dome(away_px, half_px, deviation, within);
   };
-  return halo_ == 0.0 ? through(blur_px_) : (1.0 + halo_) * through(blur_px_) - halo_ * through(halo_px_);
+  return halo == 0.0 ? through(blur_px_) : (1.0 + halo) * through(blur_px_) - halo * through(halo_px_);
 }
 
 double Shade::shown(double w) const {
@@ -59,14 +59,16 @@ std::size_t Rows::at(double s) const {
   return static_cast<std::size_t>(std::clamp(row, 0.0, static_cast<double>(count)));
 }
 
-Box make_box(const Rows& rows, const BlurredEdge& edge, Along along, double from, double to,
+Box make_box(const Rows& rows, const BlurredEdge& edge, double halo, Along along, double from, double to,
              const Shade& shade) {
-  Box box{from, to, rows.at(from - edge.reach_px()), {}};
-  const std::size_t end = rows.at(to + edge.reach_px());
-  for (std::size_t i = box.first; i < end; ++i)
+  Box box{from, to, rows.at(from - edge.reach_px(halo)), {}};
+  const std::size_t end = rows.at(to + edge.reach_px(halo));
+  for (std::size_t i = box.first; i < end; ++i) {
+    const double s = rows.s_px(i);
     box.height.push_back(
-        shade.shown(along == Along::alike ? edge.at(rows.s_px(i) - from) - edge.at(rows.s_px(i) - to)
-                                          : edge.dome(rows.s_px(i) - 0.5 * (from + to), 0.5 * (to - from))));
+        shade.shown(along == Along::alike ? edge.at(s - from, halo) - edge.at(s - to, halo)
+                                          : edge.dome(s - 0.5 * (from + to), 0.5 * (to - from), halo)));
+  }
   return box;
 }
 

@@ -11,17 +11,18 @@ namespace canalrule {
 /// Gaussian's cumulative distribution, linear between 1/256 of a deviation, within 1e-6.
 class BlurredEdge {
  public:
-  /// `halo`: the sharpening's strength, with a Gaussian of `halo_px`; 0: none.
-  BlurredEdge(double blur_px, double halo, double halo_px);
-  double at(double distance_px) const;
+  /// `halo_px`: of the Gaussian that sharpening takes away.
+  BlurredEdge(double blur_px, double halo_px);
+  /// `halo`: how much sharpening takes away and puts on the edge itself; 0: none.
+  double at(double distance_px, double halo) const;
   /// A dome 1 - x^2 of the given half width instead of a step, `away_px` from its middle.
-  double dome(double away_px, double half_px) const;
-  double reach_px() const { return reach_px_; }  ///< beyond which it is 0 or 1
+  double dome(double away_px, double half_px, double halo) const;
+  double reach_px(double halo) const;  ///< beyond which it is 0 or 1
 
  private:
   static constexpr int reach = 5 * 256;
   double step_at(double deviations) const;
-  double blur_px_, halo_, halo_px_, reach_px_;
+  double blur_px_, halo_px_;
   std::vector<double> table_;
 };
 
@@ -55,7 +56,8 @@ struct Rows {
   double s_px(std::size_t i) const { return first_px + static_cast<double>(i) * step_px; }
 };
 
-Box make_box(const Rows& rows, const BlurredEdge& edge, Along along, double from, double to, const Shade& shade);
+Box make_box(const Rows& rows, const BlurredEdge& edge, double halo, Along along, double from, double to,
+             const Shade& shade);
 
 struct Match {
   double z = 0.0;

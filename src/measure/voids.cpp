@@ -48,6 +48,7 @@ constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, 
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
 /// Of a dome's middle: at the wall a gap takes alike along most of its length.
 constexpr double deficit_at_wall = 0.88;
+constexpr double halo_known_to = 0.10;  ///< share of what sharpening puts on a void, along and across not parted
 constexpr double plain_times = 3.0;     ///< by which a plain deficit is less sure
 constexpr std::array softness{1.0, 1.6, 2.5, 4.0};  ///< of a gap's edge, times the film's blur
 constexpr double other_explains = 4.0;  ///< more, in variances of noise, that another kind must: two deviations
@@ -62,8 +63,28 @@ struct SoftEdge {
 
   SoftEdge(const FillModel& model, double times)
       : blur(times * model.blur_px),
-        edge(blur, model.halo, std::hypot(model.halo_px, blur - model.blur_px)) {}
+        edge(blur, std::sqrt(model.halo_px * model.halo_px + blur * blur - model.blur_px * model.blur_px)) {}
 };
+
+/// How much of a void sharpening takes away along the canal, and puts on it, of what its pattern across shows, which is
+/// sharpened itself: by the fill's mean thickness in its middle through both Gaussians.
+double halo_along(const FillModel& model, double s) {
+  if (model.halo == 0.0) return 0.0;
+  const double r = model.radius_px(s);
+  const auto mean_thickness = [&](double deviation) {
+    constexpr int parts = 40;
+    double sum = 0.0, weights = 0.0;
+    for (int k = 0; k < parts; ++k) {
+      const double n = 4.0 * deviation * (k + 0.5) / parts;
+      const double w = std::exp(-0.5 * n * n / (deviation * deviation));
+      sum += w * std::sqrt(std::max(0.0, r * r - n * n));
+      weights += w;
+    }
+    return sum / weights;
+  };
+  const double taken = model.halo * mean_thickness(model.halo_px);
+  return taken / ((1.0 + model.halo) * mean_thickness(model.blur_px) - taken);
+}
 
 Along along_of(std::size_t pattern) {
   return patterns[pattern].kind == VoidKind::across ? Along::alike : Along::domed;
@@ -125,6 +146,7 @@ class VoidSearch {
         evidence_(bins, find_texture(bins, fit.model.blur_px * mm)),
         rows_{bins.rows.front().s_px, bins.row_mm / mm, bins.rows.size()} {
     for (const double times : softness) softs_.emplace_back(fit.model, times);
+    for (const BinRow& row : bins.rows) halos_.push_back(halo_along(fit.model, row.s_px));
     look();
   }
 
@@ -153,8 +175,12 @@ class VoidSearch {
   static double value_of(const Candidate& c) {
     return c.found.amplitude > 0.0 ? c.found.z * preference(c.pattern) : 0.0;
   }
+  double halo_at(double s) const { return halos_[std::min(rows_.at(s), halos_.size() - 1)]; }
+  Box box_at(Along along, const SoftEdge& soft, double from, double to, const Shade& shade) const {
+    return make_box(rows_, soft.edge, halo_at(0.5 * (from + to)), along, from, to, shade);
+  }
   Box shallow(Along along, const SoftEdge& soft, double from, double to) const {
-    return make_box(rows_, soft.edge, along, from, to, {});
+    return box_at(along, soft, from, to, {});
   }
   double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
 
@@ -273,7 +299,7 @@ class VoidSearch {
     const double depth = fit_.model.absorption * 1.7671 * fit_.model.radius_px(0.5 * (best.at.from + best.at.to));
     const auto matcher = [&](const SoftEdge& soft, double deficit) {
       return [&, deficit](double from, double to) {
-        return match(evidence_.of(best.pattern), make_box(rows_, soft.edge, along_of(best.pattern), from, to,
+        return match(evidence_.of(best.pattern), box_at(along_of(best.pattern), soft, from, to,
                                                           {depth, deficit}));
       };
     };
@@ -287,7 +313,7 @@ class VoidSearch {
         ends = one;
     }
     const Matched as_settled = matcher(*ends.soft, ends.deficit);
-    Box box = make_box(rows_, ends.soft->edge, along_of(best.pattern), ends.at.from, ends.at.to, {depth, ends.deficit});
+    Box box = box_at(along_of(best.pattern), *ends.soft, ends.at.from, ends.at.to, {depth, ends.deficit});
     const double deficit = deficit_of(best.pattern, as_settled(ends.at.from, ends.at.to), box);
     const Spread spread = spread_about(as_settled, ends.at, mm_);
     for (double& h : box.height) h *= deficit;
@@ -332,7 +358,8 @@ class VoidSearch {
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
     v.deficit = pattern.kind == VoidKind::along_wall ? deficit_at_wall * deficit : deficit;
-    v.u_deficit = round ? std::hypot(spread.deficit, shape_known_to * deficit) : spread.deficit;
+    v.u_deficit = std::hypot(spread.deficit, round ? shape_known_to * deficit : 0.0,
+                             halo_known_to * halo_at(middle) * deficit);
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.
     const double off = 2.0 * depth_known_to * depth * deficit / 8.0 * 2.5066 * ends.soft->blur;
@@ -356,6 +383,7 @@ class VoidSearch {
   VoidEvidence evidence_;
   Rows rows_;
   std::vector<SoftEdge> softs_;
+  std::vector<double> halos_;  ///< of each row
   std::vector<Candidate> looked_;
 };
 

@@ -72,7 +72,7 @@ Box whole_box(std::size_t rows) { return {0.0, static_cast<double>(rows), 0, std
 }  // namespace
 
 TEST_CASE("the texture is found in noise of a known kind") {
-  const Texture made{0.02 * 0.02, 0.008 * 0.008, blur_mm};
+  const Texture made{0.02 * 0.02, 0.008 * 0.008, 0.015 * 0.015, blur_mm};
   double pattern = 0.0, noise = 0.0;
   constexpr int films = 6;
   for (unsigned film = 0; film < films; ++film) {
@@ -87,30 +87,64 @@ TEST_CASE("the texture is found in noise of a known kind") {
   CHECK(noise == doctest::Approx(made.noise).epsilon(0.35));
 }
 
-TEST_CASE("rows that know all before them give what the whole covariance's inverse gives") {
-  constexpr std::size_t rows = 3;  // the nearest lags, 1 and 2, reach all before each
-  static_assert(Whitening::lags[1] == 1 && Whitening::lags[2] == 2);
-  const Texture texture{0.02 * 0.02, 0.008 * 0.008, blur_mm};
-  FillBins bins = cylinder(rows);
-  for (std::size_t k : {0U, 10U}) bins.rows[1].serves[k] = false;
-  draw(bins, texture, 5);
-  const Match got = match(VoidEvidence(bins, texture).of(0), whole_box(rows));
-
-  cv::Mat shown(static_cast<int>(rows * bins_across), 1, CV_64F), missing = shown.clone();
-  for (int i = 0; i < shown.rows; ++i) {
-    const BinRow& row = bins.rows[static_cast<std::size_t>(i) / bins_across];
-    const std::size_t k = static_cast<std::size_t>(i) % bins_across;
-    shown.at<double>(i) = row.serves[k] ? row.taken[0][k] : 0.0;
-    missing.at<double>(i) = row.serves[k] ? row.missing[k] : 0.0;
+TEST_CASE("a fill's unevenness is told from bone's pattern and noise") {
+  double even = 0.0, uneven = 0.0;
+  constexpr int films = 8;
+  for (unsigned film = 0; film < films; ++film) {
+    for (const double made : {0.0, 0.04}) {
+      FillBins bins = cylinder(120);
+      draw(bins, {0.006 * 0.006, 0.006 * 0.006, made * made, blur_mm}, film + 1);
+      (made > 0.0 ? uneven : even) += std::sqrt(find_texture(bins, blur_mm).uneven) / films;
+    }
   }
-  const cv::Mat inverse = whole_covariance(bins, texture).inv(cv::DECOMP_SVD);
-  CHECK(got.amplitude == doctest::Approx(cv::Mat(inverse * missing).dot(shown) / cv::Mat(inverse * shown).dot(shown))
-                             .epsilon(1e-6));
+  CHECK(uneven == doctest::Approx(0.04).epsilon(0.3));
+  CHECK(even < 0.012);
+}
+
+TEST_CASE("rows that know all before them give what the whole covariance's inverse gives") {
+  const Texture texture{0.02 * 0.02, 0.008 * 0.008, 0.015 * 0.015, blur_mm};
+  // Three rows serve, as far apart as each of the lags that has its double among them.
+  for (const std::size_t apart : {1U, 2U, 4U, 8U}) {
+    const std::size_t rows = 2 * apart + 1;
+    FillBins bins = cylinder(rows);
+    for (std::size_t i = 0; i < rows; ++i)
+      if (i % apart != 0) bins.rows[i].serves.fill(false);
+    for (std::size_t k : {0U, 10U}) bins.rows[apart].serves[k] = false;
+    draw(bins, texture, 5);
+    const Match got = match(VoidEvidence(bins, texture).of(0), whole_box(rows));
+
+    cv::Mat shown(static_cast<int>(rows * bins_across), 1, CV_64F), missing = shown.clone();
+    for (int i = 0; i < shown.rows; ++i) {
+      const BinRow& row = bins.rows[static_cast<std::size_t>(i) / bins_across];
+      const std::size_t k = static_cast<std::size_t>(i) % bins_across;
+      shown.at<double>(i) = row.serves[k] ? row.taken[0][k] : 0.0;
+      missing.at<double>(i) = row.serves[k] ? row.missing[k] : 0.0;
+    }
+    const cv::Mat inverse = whole_covariance(bins, texture).inv(cv::DECOMP_SVD);
+    CHECK(got.amplitude ==
+          doctest::Approx(cv::Mat(inverse * missing).dot(shown) / cv::Mat(inverse * shown).dot(shown)).epsilon(1e-6));
+  }
+}
+
+TEST_CASE("edges and domes show as a sum over the film's blur and halo gives") {
+  constexpr double blur = 1.7, halo = 0.8, halo_px = 5.0, half = 6.0, step = 0.01;
+  const BlurredEdge edge(blur, halo_px);
+  const auto kernel = [](double x, double sd) { return std::exp(-0.5 * x * x / (sd * sd)) / (sd * 2.50662827463); };
+  for (const double away : {0.0, 2.0, 5.5, 9.0, 14.0}) {
+    double dome = 0.0, box = 0.0;
+    for (double t = -half + 0.5 * step; t < half; t += step) {
+      const double w = step * ((1.0 + halo) * kernel(away - t, blur) - halo * kernel(away - t, halo_px));
+      dome += w * (1.0 - t * t / (half * half));
+      box += w;
+    }
+    CHECK(std::fabs(edge.dome(away, half, halo) - dome) < 1e-4);
+    CHECK(std::fabs(edge.at(away + half, halo) - edge.at(away - half, halo) - box) < 1e-4);
+  }
 }
 
 TEST_CASE("a void's depth is read back, and nothing is left when it is taken out") {
   constexpr std::size_t rows = 60, from = 25, length = 8;
-  const Texture texture{0.01 * 0.01, 0.004 * 0.004, blur_mm};
+  const Texture texture{0.01 * 0.01, 0.004 * 0.004, 0.015 * 0.015, blur_mm};
   FillBins bins = cylinder(rows);
   draw(bins, texture, 3);
   constexpr double depth = 0.4;
@@ -130,7 +164,7 @@ TEST_CASE("a void's depth is read back, and nothing is left when it is taken out
 
 TEST_CASE("a row that doesn't serve says nothing") {
   FillBins bins = cylinder(30);
-  const Texture texture{0.01 * 0.01, 0.004 * 0.004, blur_mm};
+  const Texture texture{0.01 * 0.01, 0.004 * 0.004, 0.015 * 0.015, blur_mm};
   draw(bins, texture, 4);
   for (std::size_t i = 10; i < 20; ++i) {
     bins.rows[i].serves.fill(false);
