@@ -136,14 +136,18 @@ class Binning {
   std::array<std::vector<double>, patterns.size()> taken_;
 };
 
+/// Weights of a Gaussian by the distance in rows, out to three deviations.
+std::vector<double> half_gaussian(double deviation_rows) {
+  std::vector<double> weight;
+  for (double d = 0.0; d <= 3.0 * deviation_rows; d += 1.0)
+    weight.push_back(std::exp(-0.5 * d * d / (deviation_rows * deviation_rows)));
+  return weight;
+}
+
 /// The background of each bin less its mean over a Gaussian along the canal.
 void keep_quick(const std::vector<BinRow>& rows, std::vector<SeenRow>& seen, double row_mm) {
-  const auto reach = static_cast<std::ptrdiff_t>(3.0 * slow_mm / row_mm);
-  std::vector<double> weight;
-  for (std::ptrdiff_t d = 0; d <= reach; ++d) {
-    const double x = static_cast<double>(d) * row_mm / slow_mm;
-    weight.push_back(std::exp(-0.5 * x * x));
-  }
+  const std::vector<double> weight = half_gaussian(slow_mm / row_mm);
+  const auto reach = static_cast<std::ptrdiff_t>(weight.size()) - 1;
   const auto count = static_cast<std::ptrdiff_t>(rows.size());
   std::vector<double> slow(rows.size());
   for (std::size_t k = 0; k < bins_across; ++k) {
@@ -164,17 +168,18 @@ void keep_quick(const std::vector<BinRow>& rows, std::vector<SeenRow>& seen, dou
 /// The fitted radius less a line through it about each row, weighted by a Gaussian along the canal, mm; nought where it
 /// is a step of the width.
 std::vector<double> quick_radius(const std::vector<BinRow>& rows, const FillModel& model, double mm, double row_mm) {
-  const auto reach = static_cast<std::ptrdiff_t>(3.0 * slow_radius_mm / row_mm);
+  const std::vector<double> by_distance = half_gaussian(slow_radius_mm / row_mm);
+  const auto reach = static_cast<std::ptrdiff_t>(by_distance.size()) - 1;
   const auto count = static_cast<std::ptrdiff_t>(rows.size());
-  std::vector<double> radius, quick;
+  std::vector<double> radius, quick, away, near, weight;
   for (const BinRow& row : rows) radius.push_back(model.radius_px(row.s_px) * mm);
   for (std::ptrdiff_t i = 0; i < count; ++i) {
-    std::vector<double> away, near, weight;
+    for (std::vector<double>* of : {&away, &near, &weight}) of->clear();
     for (std::ptrdiff_t j = std::max<std::ptrdiff_t>(0, i - reach); j <= std::min(count - 1, i + reach); ++j) {
       if (!rows[static_cast<std::size_t>(j)].useful()) continue;
       away.push_back(static_cast<double>(j - i) * row_mm);
       near.push_back(radius[static_cast<std::size_t>(j)]);
-      weight.push_back(std::exp(-0.5 * std::pow(away.back() / slow_radius_mm, 2)));
+      weight.push_back(by_distance[static_cast<std::size_t>(std::abs(j - i))]);
     }
     const double own = radius[static_cast<std::size_t>(i)];
     const double d = away.empty() ? 0.0 : own - line_through(away, near, weight).level;
