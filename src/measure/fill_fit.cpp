@@ -38,6 +38,11 @@ constexpr double void_clear_mm = 0.12;
 constexpr double outside_contrast = 0.09;
 constexpr double outside_deviation = 0.06;
 
+/// Length of a fill's rounded tip over its radius: between blunt and half a ball (a ball's is 1), and its deviation.
+/// Chosen here; tests/truth/terminus.cpp.
+constexpr double usual_cap = 0.8;
+constexpr double cap_deviation = 0.35;
+
 /// Distance of the background's knots, mm: finer ones follow a break of the taper. Chosen here; tests/truth/taper.cpp.
 constexpr double background_knots_mm = 1.2;
 
@@ -162,7 +167,7 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   add_prior(n, places.blur, m.blur_px, start.blur_px, 0.5 * start.blur_px, noise2);
   add_prior(n, places.end, m.end_px, start.end_px, 0.6 / mm, noise2);
   const double tip = std::max(1.0, m.radius_px(m.end_px));
-  add_prior(n, places.cap, m.cap_px, 0.7 * tip, 0.5 * tip, noise2);
+  add_prior(n, places.cap, m.cap_px, usual_cap * tip, cap_deviation * tip, noise2);
   add_prior(n, places.empty, m.empty, empty_share * m.contrast, empty_share_deviation * m.contrast, noise2);
   add_prior(n, places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
   for (std::size_t k = 0; k < m.radius.size(); ++k)

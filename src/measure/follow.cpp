@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "coronal.hpp"
+#include "end_contours.hpp"
 #include "first_model.hpp"
 #include "fitted_line.hpp"
 #include "halo.hpp"
@@ -211,6 +212,7 @@ FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
   stiff.gives = FitGives::left_over;
   Followed followed = on_own_line(film, marks, drawn.path, first.model, trace, trace.coronal_px);
   followed.mask = mask_foreign(followed.strip, followed.path, foreign);
+  followed.strip.value = without_end_contours(followed.strip, followed.mask, followed.fit.model, mm);
   const double traced_coronal = followed.coronal_px;
   if (!trace.reaches_coronal_end)
     followed.coronal_px = coronal_end(followed.strip, followed.fit.model, traced_coronal, mm);

@@ -113,3 +113,20 @@ TEST_CASE("a fill that ends far short of the apex is as far from it as the canal
     CHECK(ends.terminus.rms() <= bend.rms_mm);
   }
 }
+
+TEST_CASE("a fill that ends at the root's end, in the ligament space or at the lamina dura is none of them") {
+  struct Place {
+    double terminus_mm, rms_mm;  ///< chosen here; with each row level beside the fill it was 0.008 to 0.013
+  };
+  for (const Place& place : {Place{0.2, 0.007}, Place{0.0, 0.005}, Place{-0.2, 0.007}, Place{-0.35, 0.005}}) {
+    const Ends ends = ends_of(on_two_workers(clean_films, [&](int i) {
+      phantom::Description d = families::clean_film(static_cast<std::uint64_t>(1101 + i));
+      d.canals.front().fill->terminus_mm = place.terminus_mm;
+      return measured(d);
+    }));
+    MESSAGE("terminus at " << place.terminus_mm << ": RMS " << ends.terminus.rms() << " mm, bias "
+                           << ends.terminus.bias() << ", largest " << ends.terminus.largest());
+    CHECK(ends.fills == clean_films);
+    CHECK(ends.terminus.rms() <= place.rms_mm);
+  }
+}
