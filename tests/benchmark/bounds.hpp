@@ -5,8 +5,7 @@
 
 #include "known_film.hpp"
 
-/// The best that any method could do on a simulated film: the Cramér-Rao bound of its figures (Rao 1945;
-/// Cramér 1946: the inverse of Fisher's information bounds the covariance of unbiased estimates), and the
+/// The best that any method could do on a simulated film: the Cramér-Rao bound of its figures (Rao 1945; Cramér 1946: the inverse of Fisher's information bounds the covariance of unbiased estimates), and the
 /// observer that knows fill and noise and looks for a gap of known shape (the prewhitening matched filter: North
 /// 1943; Barrett and Myers, Foundations of Image Science, 2004). Derivatives are differences of the phantom's
 /// own film without noise; nothing of what measures is used.
@@ -29,18 +28,5 @@ struct GapBounds {
   double place_mm = 0.0, length_mm = 0.0, deficit = 0.0;
 };
 GapBounds gap_bounds_of(const canalrule::phantom::Description& with_gap);
-
-/// What the observer sees that knows the fill, the noise and the gap's shape, but not its place. It looks at the
-/// film on pixels twice as large, which loses little of even the shortest gap, as blur is about as wide.
-struct Seen {
-  double at_mm = 0.0;      ///< where the gap is likeliest
-  double score = 0.0;      ///< the matched filter's output there, in standard deviations
-  double distinctness = 0.0;  ///< its expected output at the true place: the detectability index
-};
-struct Observed {
-  Seen with_gap;           ///< on the film
-  double without_gap = 0.0;///< the greatest score on the same film without the gap
-};
-Observed ideal_observer(const canalrule::phantom::Description& with_gap);
 
 }  // namespace canalrule_benchmark

@@ -4,8 +4,10 @@
 #include <cmath>
 #include <ctime>
 #include <measured.hpp>
+#include <utility>
 
 #include "bounds.hpp"
+#include "observers.hpp"
 
 namespace canalrule_benchmark {
 
@@ -145,10 +147,10 @@ json limits_row(const Part& part, std::uint64_t seed) {
   }
   if (part.limits == Limits::gap) {
     const phantom::Defect& gap = description.canals.front().fill->defects.front();
-    const Observed seen = ideal_observer(description);
-    row["ideal"] = {{"score", seen.with_gap.score}, {"without", seen.without_gap},
-                    {"distinct", seen.with_gap.distinctness},
-                    {"placed", std::abs(seen.with_gap.at_mm - gap.at_mm) < 0.5 * gap.length_mm + place_margin_mm}};
+    const Observed observed = observe(description);
+    for (const auto& [name, seen] : {std::pair{"ideal", observed.ideal}, {"learning", observed.learning}})
+      row[name] = {{"score", seen.score}, {"without", seen.without_gap}, {"distinct", seen.distinctness},
+                   {"placed", std::abs(seen.at_mm - gap.at_mm) < 0.5 * gap.length_mm + place_margin_mm}};
     if (gap.kind == phantom::DefectKind::across && part.family != "hard") {
       const GapBounds b = gap_bounds_of(description);
       row["bounds"] = {{"place", b.place_mm}, {"length", b.length_mm}, {"deficit", b.deficit}};

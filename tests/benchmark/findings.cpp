@@ -129,7 +129,7 @@ double Detection::share_of_ideal() const {
 }
 
 Detection detection(const Rows& without_gaps, const Rows& with_gaps, const GapRange& range) {
-  std::vector<double> false_scores, ideal_scores;
+  std::vector<double> false_scores;
   std::size_t fills = 0;
   for (const json& row : without_gaps)
     for (const json& canal : row["canals"])
@@ -137,11 +137,15 @@ Detection detection(const Rows& without_gaps, const Rows& with_gaps, const GapRa
         ++fills;
         for (const json& v : canal["found"]) false_scores.push_back(v["score"]);
       }
-  for (const json& row : with_gaps)
-    if (row.contains("ideal")) ideal_scores.push_back(row["ideal"]["without"]);
+  const auto threshold_of = [&](const char* observer) {
+    std::vector<double> scores;
+    for (const json& row : with_gaps)
+      if (row.contains(observer)) scores.push_back(row[observer]["without"]);
+    return one_in_ten(scores, scores.size());
+  };
   Detection d;
   d.threshold = one_in_ten(false_scores, fills);
-  d.ideal_threshold = one_in_ten(ideal_scores, ideal_scores.size());
+  const double ideal = threshold_of("ideal"), learning = threshold_of("learning");
   for (const json& row : with_gaps)
     for (const json& canal : row["canals"]) {
       if (!in_range(canal, range)) continue;
@@ -149,10 +153,13 @@ Detection detection(const Rows& without_gaps, const Rows& with_gaps, const GapRa
       ++d.gaps;
       d.found += found ? 1 : 0;
       if (!row.contains("ideal")) continue;
-      const json& ideal = row["ideal"];
+      const auto sees = [&](const char* observer, double threshold) {
+        return row[observer]["score"].get<double>() >= threshold && row[observer]["placed"].get<bool>() ? 1 : 0;
+      };
       ++d.compared;
       d.compared_found += found ? 1 : 0;
-      d.ideal_found += ideal["score"].get<double>() >= d.ideal_threshold && ideal["placed"].get<bool>() ? 1 : 0;
+      d.ideal_found += sees("ideal", ideal);
+      d.learning_found += sees("learning", learning);
     }
   return d;
 }

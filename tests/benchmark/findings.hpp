@@ -40,9 +40,9 @@ Count count_of(const Rows& rows);
 
 /// Gaps: the score from which on fills without gaps show at most 0.1 false ones each, and what is found with it.
 struct Detection {
-  double threshold = 0.0, ideal_threshold = 0.0;
+  double threshold = 0.0;
   int gaps = 0, found = 0;               ///< all films
-  int compared = 0, compared_found = 0, ideal_found = 0;  ///< films with an ideal observer
+  int compared = 0, compared_found = 0, ideal_found = 0, learning_found = 0;  ///< films with observers
   double share_of_ideal() const;
 };
 struct GapRange {
