@@ -18,8 +18,10 @@ namespace canalrule {
 
 namespace {
 
-/// Standard uncertainty from the hand-drawn path: what redrawing moves. Chosen here; tests/laws/redrawn.cpp.
-constexpr double path_mm = 0.0045;
+/// Standard uncertainty from the path: what redrawing moves, and, of a fill that ends short, a share of the way on to
+/// the apex, whose bend no fill shows. Chosen here; tests/laws/redrawn.cpp, tests/truth/terminus.cpp.
+constexpr double path_mm = 0.003;
+constexpr double way_share = 0.002;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
@@ -43,8 +45,9 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.0075;
+constexpr double model_end_mm = 0.0035;
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
+constexpr double outside_texture = 1.4;  ///< and that of an end beyond the apex, among what surrounds a root
 constexpr double texture_factor = 3.0;   ///< of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.012;  ///< of a void's length
 constexpr double model_deficit = 0.02;
@@ -126,8 +129,9 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
 
 Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const CanalMarks& marks,
                      const Followed& followed, const FillFit& fit, double u_other_ends_mm) {
-  const double texture = end_height(followed, fit, scale.mm_per_pixel) < faint_end ? faint_end_texture : 1.0;
   const double mm = scale.mm_per_pixel;
+  const double texture = (end_height(followed, fit, mm) < faint_end ? faint_end_texture : 1.0) *
+                         (fit.model.end_px < 0.0 ? outside_texture : 1.0);
   Terminus t;
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));
@@ -136,7 +140,8 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture, model_end_mm,
       u_other_ends_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
-  t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale}, {"path", path_mm}};
+  t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale},
+             {"path", std::hypot(path_mm, way_share * std::max(0.0, t.to_apex_mm))}};
   if (view.along > 0.0) t.parts.push_back({"view", std::fabs(t.to_apex_mm) * view.along});
   double sum = 0.0;
   for (const UncertaintyPart& part : t.parts)

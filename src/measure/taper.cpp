@@ -25,10 +25,10 @@ constexpr double least_break_score = 4.0;
 /// model's seems wider or narrower by one; the factor of texture's variance, which reaches farther than a knot; and the
 /// share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
-constexpr double model_taper_mm = 0.0008;
+constexpr double model_taper_mm = 0.0005;
 constexpr double attenuation_share = 0.004;
 constexpr double end_reach_mm = 0.5;
-constexpr double end_diameter_mm = 0.0025;
+constexpr double end_diameter_mm = 0.0015;
 constexpr double texture_reach = 4.0;
 constexpr double bone_share = 0.08;
 /// What the model can't follow of a step, and of a kink times the window's length.
