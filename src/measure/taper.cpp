@@ -31,6 +31,10 @@ constexpr double end_reach_mm = 0.5;
 constexpr double end_diameter_mm = 0.0015;
 constexpr double texture_reach = 4.0;
 constexpr double bone_share = 0.08;
+/// A row counts for nothing if it is off by this many deviations and by more than a step of the diameter leaves of a
+/// smooth radius, mm.
+constexpr double outlying = 6.0;
+constexpr double step_leaves_mm = 0.1;
 /// What the model can't follow of a step, and of a kink times the window's length.
 constexpr double step_model_mm = 0.006;
 constexpr double kink_model_mm = 0.02;
@@ -218,7 +222,8 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
     rows.diameter_px.push_back(2.0 * (fit.model.radius_px(s) + series.amplitude(i)));
     const double variance_here =
         strength > 0.0 ? 4.0 * series.noise * series.noise / (strength * strength) : 0.0;
-    bool out = strength <= 0.0 || std::fabs(series.response[i]) > 6.0 * series.noise;
+    bool out = strength <= 0.0 || (std::fabs(series.response[i]) > outlying * series.noise &&
+                                   2.0 * std::fabs(series.amplitude(i)) * mm > step_leaves_mm);
     for (const auto& [low, high] : rows_out) out = out || (s >= low && s <= high);
     rows.weight.push_back(out || variance_here <= 0.0 ? 0.0 : 1.0 / variance_here);
   }
