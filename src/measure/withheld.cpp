@@ -18,9 +18,12 @@ namespace {
 /// hard films under it 15 ends were off by more than 0.3 mm; tests/truth/around_the_end.cpp.
 constexpr double hidden_end = 1.0;
 
-/// An end that lies farther from where it was first found, mm, is doubtful. Chosen here;
+/// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much as
+/// its surroundings' texture, that is no more than a thin tip first overlooked. Chosen here;
 /// tests/unit/measure/end_warnings.cpp.
 constexpr double most_travelled_mm = 0.35;
+constexpr double clear_end = 20.0;
+constexpr double clear_travelled_mm = 0.6;
 
 constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
 
@@ -61,7 +64,7 @@ void doubt_end(CanalResult& canal, double height, double travelled_mm) {
     canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
                                                     "surroundings' texture: look at the end on the picture.",
                                                     height)});
-  if (travelled_mm > most_travelled_mm)
+  if (travelled_mm > (height > clear_end ? clear_travelled_mm : most_travelled_mm))
     canal.warnings.push_back(
         {"end-uncertain",
          sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
