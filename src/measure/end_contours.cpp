@@ -153,8 +153,10 @@ void flatten(const std::vector<Patch>& patches, std::vector<double>& value) {
   }
 }
 
-/// The contours that leave least, from some first guesses by smaller and smaller steps.
+/// The contours that leave least, from some first guesses by smaller and smaller steps. Their centre lies in the root,
+/// coronal of a fill that ends short.
 Contours find_contours(const std::vector<Patch>& patches, double end, double from, double to) {
+  const double base = std::max(0.0, end);
   Contours best;
   double least = 1e300;
   const auto look_at = [&](const Contours& other) {
@@ -165,7 +167,7 @@ Contours find_contours(const std::vector<Patch>& patches, double end, double fro
     return true;
   };
   for (const double away : std::array{0.6, 0.9, 1.3, 1.8, 2.6, 4.0})
-    for (const double aspect : std::array{0.8, 1.1, 1.5, 2.0}) look_at({end + away, 0.0, aspect});
+    for (const double aspect : std::array{0.8, 1.1, 1.5, 2.0}) look_at({base + away, 0.0, aspect});
   for (double share = 1.0; share > 0.1; share *= 0.6) {
     bool moved = true;
     for (int turn = 0; turn < 2 && moved; ++turn) {
@@ -174,9 +176,9 @@ Contours find_contours(const std::vector<Patch>& patches, double end, double fro
         const double more = 1.0 + sign * 0.25 * share;
         moved |= look_at({best.centre, best.aside + sign * 0.1 * share, best.aspect});
         moved |= look_at({best.centre, best.aside, best.aspect * (1.0 + sign * 0.2 * share)});
-        moved |= look_at({end + (best.centre - end) * more, best.aside, best.aspect});
+        moved |= look_at({base + (best.centre - base) * more, best.aside, best.aspect});
         // The curve at the fill's end stays as it is.
-        moved |= look_at({end + (best.centre - end) * more, best.aside, best.aspect * std::sqrt(more)});
+        moved |= look_at({base + (best.centre - base) * more, best.aside, best.aspect * std::sqrt(more)});
       }
     }
   }

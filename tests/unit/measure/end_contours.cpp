@@ -92,6 +92,15 @@ TEST_CASE("where a film shows no contours its values stay, to the bit") {
   CHECK(changed == 0);
 }
 
+TEST_CASE("values stay finite wherever a fill ends") {
+  for (const bool rings : {true, false})
+    for (int tenths = -16; tenths <= 16; ++tenths) {
+      const Strip strip = strip_with(rings, 1.3, 5);
+      const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
+      CHECK(cv::checkRange(without_end_contours(strip, all, fill_ending_at(0.1 * tenths), mm)));
+    }
+}
+
 TEST_CASE("what a mask leaves out doesn't count as surroundings") {
   Strip strip = strip_with(false, 1.3, 3);
   cv::Mat mask(strip.value.size(), CV_8UC1, cv::Scalar(255));
