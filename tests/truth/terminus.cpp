@@ -130,3 +130,10 @@ TEST_CASE("a fill that ends at the root's end, in the ligament space or at the l
     CHECK(ends.terminus.rms() <= place.rms_mm);
   }
 }
+
+TEST_CASE("a fill far beyond the apex, about whose end no root is seen, is measured") {
+  // No contours lie there: those of seed 1216 once had their centre beyond the root, and places without a contour.
+  const Ends ends = ends_of({measured(families::usual_film(1216))});
+  CHECK(ends.terminus.count() == 1);
+  CHECK(ends.terminus.largest() <= usual_within_mm);
+}
