@@ -18,8 +18,8 @@ namespace {
 /// hard films under it 15 ends were off by more than 0.3 mm; tests/truth/around_the_end.cpp.
 constexpr double hidden_end = 1.0;
 
-/// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much as
-/// its surroundings' texture, that is no more than a thin tip first overlooked. Chosen here;
+/// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much
+/// as its surroundings' texture, that is no more than a thin tip first overlooked. Chosen here;
 /// tests/unit/measure/end_warnings.cpp.
 constexpr double most_travelled_mm = 0.35;
 constexpr double clear_end = 20.0;
