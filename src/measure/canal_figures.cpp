@@ -18,8 +18,9 @@ namespace canalrule {
 
 namespace {
 
-/// Standard uncertainty from the path: what redrawing moves, and, of a fill that ends short, a share of the way on to
-/// the apex, whose bend no fill shows. Chosen here; tests/laws/redrawn.cpp, tests/truth/terminus.cpp.
+/// Standard uncertainty from the path: what redrawing moves (0.0023 mm over the usual films of docs/accuracy.md, 0.0039
+/// over those of tests/laws/redrawn.cpp), and, of a fill that ends short, a share of the way on to the apex, whose bend
+/// no fill shows (tests/truth/terminus.cpp). Chosen here.
 constexpr double path_mm = 0.003;
 constexpr double way_share = 0.002;
 

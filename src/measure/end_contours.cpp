@@ -7,6 +7,8 @@
 #include <utility>
 #include <vector>
 
+#include "fitted_line.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -14,6 +16,7 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/terminus.cpp holds them.
 constexpr double near_mm = 1.0, far_mm = 1.5;  ///< from the apex, where an end is among them, and is not
 constexpr double reach_mm = 0.9;    ///< apical and coronal of the fill's end
+constexpr double bent_mm = 1.5;     ///< farther apical that contours of the flanks meet the axis
 constexpr double fade_mm = 0.2;     ///< of the reach, over which what is taken off begins and ends
 constexpr double aside_mm = 0.8;    ///< of the canal's axis
 constexpr double patch_mm = 0.06;   ///< whose means are looked at
@@ -29,7 +32,7 @@ constexpr double freedom = 20.0;
 constexpr double least_gain = 8.0;
 
 struct Patch {
-  double s, n;  ///< from the axis at the fill's end, mm
+  double s, n;  ///< along the canal from the apex, and from the axis at the fill's end, mm
   double value;
   int row;
 };
@@ -137,19 +140,16 @@ std::vector<Patch> look_about(const Strip& strip, const cv::Mat& mask, const Fil
 
 /// Takes a level and a slope out of the values of each row.
 void flatten(const std::vector<Patch>& patches, std::vector<double>& value) {
+  std::vector<double> across, seen;
   for (std::size_t from = 0, to = 0; from < patches.size(); from = to) {
-    double count = 0.0, x = 0.0, xx = 0.0, v = 0.0, xv = 0.0;
+    across.clear();
+    seen.clear();
     for (; to < patches.size() && patches[to].row == patches[from].row; ++to) {
-      const double n = patches[to].n;
-      count += 1.0;
-      x += n;
-      xx += n * n;
-      v += value[to];
-      xv += n * value[to];
+      across.push_back(patches[to].n);
+      seen.push_back(value[to]);
     }
-    const double determinant = count * xx - x * x;
-    const double slope = determinant > 0.0 ? (count * xv - x * v) / determinant : 0.0;
-    for (std::size_t k = from; k < to; ++k) value[k] -= (v - slope * x) / count + slope * patches[k].n;
+    const FittedLine line = line_through(across, seen);
+    for (std::size_t k = from; k < to; ++k) value[k] -= line.at(patches[k].n);
   }
 }
 
@@ -218,7 +218,7 @@ cv::Mat without_end_contours(const Strip& strip, const cv::Mat& mask, const Fill
   double mean = 0.0;
   for (const Patch& p : patches) mean += p.value / static_cast<double>(patches.size());
   for (Patch& p : patches) p.value -= mean;
-  const double from = end - reach_mm - 1.5, to = end + reach_mm;
+  const double from = end - reach_mm - bent_mm, to = end + reach_mm;
   const Contours contours = find_contours(patches, end, from, to);
   const Level level(patches, contours, from, to);
   const double share = among * share_shown(patches, contours, level);

@@ -31,7 +31,7 @@ struct FilmOnBench {
 /// One canal followed along its fill.
 struct Followed {
   CanalPath path;  ///< smooth: the fill's own centre line, then on to the apex
-  Strip strip;     ///< along it
+  Strip strip;     ///< along it, less the contours about the root's end (end_contours.hpp)
   cv::Mat mask;    ///< CV_8UC1, 0: a pixel that belongs to something else
   cv::Mat other;   ///< CV_64FC1, thickness of other fills over it, px; or empty
   Trace trace;     ///< on the drawn path's strip

@@ -1,11 +1,11 @@
 #include "bounds.hpp"
 
 #include <algorithm>
-#include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <vector>
 
 #include "film_derivatives.hpp"
+#include "information.hpp"
 
 namespace canalrule_benchmark {
 
@@ -19,22 +19,7 @@ cv::Mat bound(const KnownFilm& film, const KnownFilm::Window& w, const std::vect
   std::vector<cv::Mat> slopes;
   for (const Parameter& p : parameters) slopes.push_back(derivative(film, w, p));
   slopes.insert(slopes.end(), nuisance.begin(), nuisance.end());
-  const ColouredNoise noise = film.noise(w);
-  const int n = static_cast<int>(slopes.size());
-  cv::Mat information(n, n, CV_64F);
-  std::vector<cv::Mat> white;
-  for (int i = 0; i < n; ++i) {
-    white.push_back(noise.whitened(slopes[static_cast<std::size_t>(i)]));
-    for (int j = 0; j <= i; ++j)
-      information.at<double>(i, j) = information.at<double>(j, i) =
-          white.back().dot(slopes[static_cast<std::size_t>(j)]);
-  }
-  // Scaled to a diagonal of ones before it is inverted.
-  cv::Mat scale(n, 1, CV_64F);
-  for (int i = 0; i < n; ++i) scale.at<double>(i) = 1.0 / std::sqrt(information.at<double>(i, i) + 1e-300);
-  cv::Mat scaled = information.mul(scale * scale.t()), inverse;
-  canalrule::ensure(cv::invert(scaled, inverse, cv::DECOMP_SVD) > 0.0, "information that can be inverted");
-  return inverse.mul(scale * scale.t());
+  return information_of(film.noise(w), slopes).inverse;
 }
 
 double deviation(const cv::Mat& covariance, std::size_t which) {

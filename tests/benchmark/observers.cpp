@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "film_derivatives.hpp"
+#include "information.hpp"
 
 namespace canalrule_benchmark {
 
@@ -43,7 +44,8 @@ std::vector<cv::Mat> unknown_fill(const KnownFilm& film, const KnownFilm::Window
                        even_places(fill.terminus_mm + diameter_every_mm, fill.coronal_mm, diameter_every_mm));
   std::vector<cv::Mat> slopes;
   for (const Parameter& p : parameters) slopes.push_back(derivative(film, w, p));
-  const int pieces = std::max(1, static_cast<int>(std::lround((fill.coronal_mm - fill.terminus_mm) / background_every_mm)));
+  const double length_mm = fill.coronal_mm - fill.terminus_mm;
+  const int pieces = std::max(1, static_cast<int>(std::lround(length_mm / background_every_mm)));
   for (const cv::Mat& one : backgrounds(w, fill.terminus_mm, fill.coronal_mm, pieces)) slopes.push_back(one);
   return slopes;
 }
@@ -53,30 +55,17 @@ std::vector<cv::Mat> unknown_fill(const KnownFilm& film, const KnownFilm::Window
 /// Signal Processing II, 1998, chapter 7).
 class Learned {
  public:
-  Learned(const ColouredNoise& noise, const std::vector<cv::Mat>& nuisances) {
-    const int n = static_cast<int>(nuisances.size());
-    cv::Mat information(n, n, CV_64F);
-    for (const cv::Mat& one : nuisances) white_.push_back(noise.whitened(one));
-    for (int i = 0; i < n; ++i)
-      for (int j = 0; j < n; ++j)
-        information.at<double>(i, j) =
-            white_[static_cast<std::size_t>(i)].dot(nuisances[static_cast<std::size_t>(j)]);
-    information = 0.5 * (information + information.t());
-    cv::Mat scale(n, 1, CV_64F);
-    for (int i = 0; i < n; ++i) scale.at<double>(i) = 1.0 / std::sqrt(information.at<double>(i, i) + 1e-300);
-    cv::invert(information.mul(scale * scale.t()), inverse_, cv::DECOMP_SVD);
-    inverse_ = inverse_.mul(scale * scale.t());
-  }
+  Learned(const ColouredNoise& noise, const std::vector<cv::Mat>& nuisances)
+      : told_(information_of(noise, nuisances)) {}
   cv::Mat shares(const cv::Mat& plane) const {
-    cv::Mat out(static_cast<int>(white_.size()), 1, CV_64F);
-    for (int i = 0; i < out.rows; ++i) out.at<double>(i) = white_[static_cast<std::size_t>(i)].dot(plane);
+    cv::Mat out(static_cast<int>(told_.white.size()), 1, CV_64F);
+    for (int i = 0; i < out.rows; ++i) out.at<double>(i) = told_.white[static_cast<std::size_t>(i)].dot(plane);
     return out;
   }
-  double explained(const cv::Mat& a, const cv::Mat& b) const { return cv::Mat(a.t() * inverse_ * b).at<double>(0); }
+  double explained(const cv::Mat& a, const cv::Mat& b) const { return cv::Mat(a.t() * told_.inverse * b).at<double>(0); }
 
  private:
-  std::vector<cv::Mat> white_;
-  cv::Mat inverse_;
+  Information told_;
 };
 
 /// A matched filter at one place after another.

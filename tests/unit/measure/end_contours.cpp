@@ -32,8 +32,9 @@ double level_within(double d_mm) {
   return 1000.0 + 400.0 * rise(-0.45) - 700.0 * rise(-0.2) + 500.0 * rise(0.0) + 800.0 * std::max(0.0, d_mm);
 }
 
-/// A strip about the apex with rings about a point `centre_mm` within the root (or none), and noise.
-Strip strip_with(bool rings, double centre_mm, unsigned seed) {
+/// A strip about the apex with rings about the point `centre_mm` on the axis, of a root that ends `root_mm` apical of
+/// it (or none), and noise.
+Strip strip_with(bool rings, double centre_mm, unsigned seed, double root_mm = 1.3) {
   Strip strip;
   strip.grid = {-60.0, -35.0, 1.0, 160, 71};
   strip.value = cv::Mat(strip.grid.rows, strip.grid.columns, CV_32FC1);
@@ -43,7 +44,7 @@ Strip strip_with(bool rings, double centre_mm, unsigned seed) {
   for (int i = 0; i < strip.grid.rows; ++i)
     for (int j = 0; j < strip.grid.columns; ++j) {
       const double s = strip.grid.s_px(i) * mm, n = strip.grid.n_px(j) * mm;
-      const double within = centre_mm - std::hypot(centre_mm - s, n);
+      const double within = root_mm - std::hypot(centre_mm - s, n);
       strip.value.at<float>(i, j) = static_cast<float>((rings ? level_within(within) : 1000.0) + draw(engine));
     }
   return strip;
@@ -92,10 +93,10 @@ TEST_CASE("where a film shows no contours its values stay, to the bit") {
   CHECK(changed == 0);
 }
 
-TEST_CASE("values stay finite wherever a fill ends") {
-  for (const bool rings : {true, false})
-    for (int tenths = -16; tenths <= 16; ++tenths) {
-      const Strip strip = strip_with(rings, 1.3, 5);
+TEST_CASE("values stay finite wherever a fill ends, also among rings about a point beyond the apex") {
+  for (const double centre_mm : {1.3, 0.0, -0.5, -0.8})
+    for (int tenths = -14; tenths <= 14; ++tenths) {
+      const Strip strip = strip_with(true, centre_mm, 5, 0.8);
       const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
       CHECK(cv::checkRange(without_end_contours(strip, all, fill_ending_at(0.1 * tenths), mm)));
     }
@@ -104,14 +105,16 @@ TEST_CASE("values stay finite wherever a fill ends") {
 TEST_CASE("what a mask leaves out doesn't count as surroundings") {
   Strip strip = strip_with(false, 1.3, 3);
   cv::Mat mask(strip.value.size(), CV_8UC1, cv::Scalar(255));
-  // Another canal's fill on one side, bent as a contour is.
+  // Another body, bent as a contour is.
   for (int i = 0; i < strip.grid.rows; ++i)
     for (int j = 0; j < strip.grid.columns; ++j) {
       const double s = strip.grid.s_px(i) * mm, n = strip.grid.n_px(j) * mm;
-      if (std::fabs(std::hypot(1.3 - s, n) - 1.0) > 0.15 || n < 0.3) continue;
+      if (std::fabs(std::hypot(1.3 - s, n) - 1.0) > 0.15 || std::fabs(n) < 0.3) continue;
       strip.value.at<float>(i, j) += 2000.0F;
       mask.at<std::uint8_t>(i, j) = 0;
     }
   const cv::Mat kept = without_end_contours(strip, mask, fill_ending_at(0.0), mm);
   CHECK(cv::norm(kept, strip.value) == 0.0);
+  const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
+  CHECK(cv::norm(without_end_contours(strip, all, fill_ending_at(0.0), mm), strip.value) > 0.0);
 }
