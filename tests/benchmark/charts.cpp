@@ -87,7 +87,7 @@ std::string line_chart(const std::string& title, const std::string& along, const
     }
     out += "<polyline fill=\"none\" stroke=\"" + colour + "\" stroke-width=\"1.5\" points=\"" + points + "\"/>\n" + dots;
     out += "<g fill=\"" + colour + "\">" +
-           label(width - right, top + 12.0 * static_cast<double>(k) - 2, "end", series[k].name) + "</g>\n";
+           label(width - right, top - 16.0 + 12.0 * static_cast<double>(k), "end", series[k].name) + "</g>\n";
   }
   return out + "</svg>\n";
 }
