@@ -2,6 +2,7 @@
 #include <cstdio>
 #include <optional>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include <canalrule/base/refusal.hpp>
@@ -116,7 +117,7 @@ std::vector<std::uint8_t> picture_bytes(PictureFormat format, const Film& film, 
 void measure_one(const MeasureJob& job, const Request& request, const Criteria& criteria) {
   const Case opened = open_case(job.reading, request.film);
   protect_inputs(job, opened, request.film, request.criteria);
-  Result result = measure(opened);
+  Result result = measure(opened, std::thread::hardware_concurrency());
   result.judged = judge(result, criteria);
   const std::string json = write_result(result);
   std::vector<std::uint8_t> picture;

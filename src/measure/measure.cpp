@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/base/side_by_side.hpp>
 #include <canalrule/base/version.hpp>
 #include <canalrule/film/quality.hpp>
 #include <canalrule/measure/cautions.hpp>
@@ -7,6 +8,8 @@
 #include <canalrule/measure/scale.hpp>
 #include <cmath>
 #include <opencv2/core/utility.hpp>
+#include <optional>
+#include <utility>
 
 #include "canal_figures.hpp"
 #include "file_in_canal.hpp"
@@ -55,16 +58,15 @@ cv::Rect region_of(const Case& opened, double mm) {
 
 /// Follows every canal and fills in the result's canals.
 void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths,
-                       Result& result) {
+                       std::size_t threads, Result& result) {
   const std::size_t count = reading.canals.size();
-  const std::vector<FollowedOrNot> together = follow_all(bench, reading, paths);
-  std::vector<double> blurs;
-  double halo = 0.0;
-  for (std::size_t i = 0; i < count; ++i) {
+  const std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
+  result.canals.resize(count);
+  side_by_side(count, threads, [&](std::size_t i) {
     const CanalMarks& marks = reading.canals[i];
     if (!together[i].followed) {
-      result.canals.push_back(canal_without_figures(bench, marks, together[i]));
-      continue;
+      result.canals[i] = canal_without_figures(bench, marks, together[i]);
+      return;
     }
     std::vector<Unassessable> unassessable = unusable_stretches(bench, *together[i].followed);
     for (std::size_t j = 0; j < count; ++j) {
@@ -73,11 +75,15 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
           bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       unassessable.insert(unassessable.end(), over.begin(), over.end());
     }
-    result.canals.push_back(canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
-                                          marks, *together[i].followed, unassessable));
-    blurs.push_back(unsmoothed_blur_px(together[i].followed->fit.model.blur_px, bench.mm_per_px) *
-                    bench.mm_per_px);
-    halo = std::max(halo, together[i].followed->halo_share);
+    result.canals[i] = canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]), marks,
+                                     *together[i].followed, unassessable);
+  });
+  std::vector<double> blurs;
+  double halo = 0.0;
+  for (const FollowedOrNot& one : together) {
+    if (!one.followed) continue;
+    blurs.push_back(unsmoothed_blur_px(one.followed->fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
+    halo = std::max(halo, one.followed->halo_share);
   }
   if (!blurs.empty()) {
     std::sort(blurs.begin(), blurs.end());
@@ -90,11 +96,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
   }
 }
 
-}  // namespace
-
-Result measure(const Case& opened) { return measure(opened, find_scale(opened)); }
-
-Result measure(const Case& opened, ScaleFound scale) {
+Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, std::size_t threads) {
   const Film& film = opened.film;
   Result result;
   result.scale = std::move(scale.scale);
@@ -139,7 +141,6 @@ Result measure(const Case& opened, ScaleFound scale) {
   bench.display = response == Response::display;
   bench.linear = response == Response::linear;
 
-  const WholeFilm whole = opened.whole ? *opened.whole : look_at_whole(film);
   const Clipping& clipping = whole.clipping;
   bench.padding = film.unusable;
   bench.unusable = film.unusable;
@@ -161,7 +162,7 @@ Result measure(const Case& opened, ScaleFound scale) {
   result.film.noise_grey = whole.noise_grey;
   result.film.clipped_share = clipping.share;
 
-  follow_and_figure(bench, opened.reading, paths, result);
+  follow_and_figure(bench, opened.reading, paths, threads, result);
   for (CanalResult& canal : result.canals)
     if (const std::optional<Note> note = file_in_canal(canal, scale.instruments, result.scale))
       canal.warnings.push_back(*note);
@@ -177,6 +178,24 @@ Result measure(const Case& opened, ScaleFound scale) {
   from.tooth = opened.reading.tooth;
   result.cautions = cautions();
   return result;
+}
+
+}  // namespace
+
+Result measure(const Case& opened, std::size_t threads) {
+  std::optional<ScaleFound> scale;
+  std::optional<WholeFilm> whole = opened.whole;
+  side_by_side(2, threads, [&](std::size_t i) {
+    if (i == 0)
+      scale = find_scale(opened);
+    else if (!whole)
+      whole = look_at_whole(opened.film);
+  });
+  return measured(opened, *std::move(scale), *whole, threads);
+}
+
+Result measure(const Case& opened, ScaleFound scale, std::size_t threads) {
+  return measured(opened, std::move(scale), opened.whole ? *opened.whole : look_at_whole(opened.film), threads);
 }
 
 }  // namespace canalrule

@@ -1,6 +1,7 @@
 #include "together.hpp"
 
 #include <algorithm>
+#include <canalrule/base/side_by_side.hpp>
 #include <cmath>
 
 #include "chord.hpp"
@@ -149,31 +150,30 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
 }  // namespace
 
 std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& reading,
-                                      const std::vector<CanalPath>& paths) {
+                                      const std::vector<CanalPath>& paths, std::size_t threads) {
   const std::size_t count = reading.canals.size();
-  std::vector<std::vector<Foreign>> objects;
-  std::vector<FollowedOrNot> alone;
-  std::vector<bool> crowded;
-  for (std::size_t i = 0; i < count; ++i) {
-    objects.push_back(scale_objects(film, reading, paths[i]));
+  std::vector<std::vector<Foreign>> objects(count);
+  std::vector<FollowedOrNot> alone(count);
+  std::vector<char> crowded(count);
+  side_by_side(count, threads, [&](std::size_t i) {
+    objects[i] = scale_objects(film, reading, paths[i]);
     std::vector<Foreign> foreign = objects[i];
     for (std::size_t j = 0; j < count; ++j) {
       if (j == i) continue;
       const std::vector<Foreign> bands = drawn_bands(film, paths[i], paths[j]);
       foreign.insert(foreign.end(), bands.begin(), bands.end());
     }
-    crowded.push_back(foreign.size() > objects[i].size());
-    alone.push_back(crowded.back()
-                        ? begin_by_hand(film, reading.canals[i], foreign)
-                        : refuse_what_is_no_fill(film, follow_fill(film, reading.canals[i], foreign)));
-  }
+    crowded[i] = foreign.size() > objects[i].size();
+    alone[i] = crowded[i] ? begin_by_hand(film, reading.canals[i], foreign)
+                          : refuse_what_is_no_fill(film, follow_fill(film, reading.canals[i], foreign));
+  });
   const auto crowd = [&] {
     std::vector<Followed*> fills(count, nullptr);
     for (std::size_t i = 0; i < count; ++i)
       if (crowded[i] && alone[i].followed) fills[i] = &*alone[i].followed;
     return fills;
   };
-  if (std::find(crowded.begin(), crowded.end(), true) != crowded.end()) {
+  if (std::find(crowded.begin(), crowded.end(), char{true}) != crowded.end()) {
     // On the drawn paths first, then each on its own centre line.
     FitSettings by_hand = settings_for(film, stiff_kink_mm);
     by_hand.centre_kink_mm = 0.3;
@@ -196,16 +196,16 @@ std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& re
       if (crowded[i]) alone[i] = refuse_what_is_no_fill(film, std::move(alone[i]));
   }
   std::vector<FollowedOrNot> together = alone;
-  for (std::size_t i = 0; i < count; ++i) {
-    if (crowded[i] || !alone[i].followed) continue;
+  side_by_side(count, threads, [&](std::size_t i) {
+    if (crowded[i] || !alone[i].followed) return;
     std::vector<Foreign> others;
     for (std::size_t j = 0; j < count; ++j)
       if (j != i && alone[j].followed) others.push_back(as_foreign(film, *alone[j].followed));
-    if (!near(film, *alone[i].followed, others)) continue;
+    if (!near(film, *alone[i].followed, others)) return;
     others.insert(others.end(), objects[i].begin(), objects[i].end());
     together[i] = refuse_what_is_no_fill(film, follow_fill(film, reading.canals[i], others));
     if (!together[i].followed) together[i] = alone[i];
-  }
+  });
   return together;
 }
 

@@ -9,8 +9,8 @@ namespace canalrule {
 
 /// Follows every canal of a reading: by itself, then again without the others' fills where those come near,
 /// and where fills lie over each other all of them together, each with the others' thickness added to its own.
-/// One answer a canal. `paths`: as drawn.
+/// One answer a canal. `paths`: as drawn. As many canals side by side as `threads` at most.
 std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& reading,
-                                      const std::vector<CanalPath>& paths);
+                                      const std::vector<CanalPath>& paths, std::size_t threads);
 
 }  // namespace canalrule

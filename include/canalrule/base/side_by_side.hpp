@@ -1,0 +1,13 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+
+namespace canalrule {
+
+/// Calls one(i) once for every i below `count`, `threads` of them at a time at most, and comes back when all have
+/// ended. Throws what a call threw, of several that of the least i. Where the system gives no further thread the
+/// calls go on with those there are.
+void side_by_side(std::size_t count, std::size_t threads, const std::function<void(std::size_t)>& one);
+
+}  // namespace canalrule
