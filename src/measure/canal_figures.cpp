@@ -49,7 +49,7 @@ constexpr double promising_mm = 3.0;
 constexpr double model_end_mm = 0.0035;
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double outside_texture = 1.4;  ///< and that of an end beyond the apex, among what surrounds a root
-constexpr double texture_factor = 3.0;   ///< of a width's variance: texture reaches farther than a knot
+constexpr double most_reach = 3.0;       ///< greatest factor of a width's variance: texture reaches farther than a knot
 constexpr double model_void_mm = 0.012;  ///< of a void's length
 constexpr double model_deficit = 0.02;
 
@@ -287,6 +287,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     return false;
   };
   const double last_width = followed.coronal_px - 0.15 / mm;
+  const double reach = std::min(most_reach, fit.correlation);
   for (int k = static_cast<int>(std::ceil(first_width * mm / width_every_mm));
        k * width_every_mm / mm <= last_width; ++k) {
     const double s = k * width_every_mm / mm;
@@ -301,7 +302,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     const double width = 2.0 * fit.model.radius_px(s) * across.value;
     canal.width.push_back(
         {k * width_every_mm, width,
-         std::hypot(std::hypot(2.0 * std::sqrt(texture_factor * std::max(0.0, variance)) * across.value,
+         std::hypot(std::hypot(2.0 * std::sqrt(reach * std::max(0.0, variance)) * across.value,
                                model_width_mm),
                     width * relative_across)});
   }

@@ -22,14 +22,14 @@ constexpr double least_break_score = 4.0;
 
 /// What the fit's covariance doesn't hold of a taper, as standard uncertainties of the diameter: over this length of
 /// canal, and beside each end of the fill; of the taper, as a share, since a fill that attenuates more or less than the
-/// model's seems wider or narrower by one; the factor of texture's variance, which reaches farther than a knot; and the
-/// share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
+/// model's seems wider or narrower by one; the greatest factor of texture's variance, which reaches farther than a
+/// knot; and the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
 constexpr double model_taper_mm = 0.0005;
 constexpr double attenuation_share = 0.004;
 constexpr double end_reach_mm = 0.5;
 constexpr double end_diameter_mm = 0.0015;
-constexpr double texture_reach = 4.0;
+constexpr double most_reach = 4.0;
 constexpr double bone_share = 0.08;
 /// A row counts for nothing if it is off by this many deviations and by more than a step of the diameter leaves of a
 /// smooth radius, mm.
@@ -228,6 +228,7 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
     rows.weight.push_back(out || variance_here <= 0.0 ? 0.0 : 1.0 / variance_here);
   }
   rows.autocorrelation = series.autocorrelation;
+  rows.texture_reach = std::min(most_reach, fit.correlation);
   rows.radius_basis = fit.model.radius_basis;
   const int radius = fit.places.radius;
   fit.covariance(cv::Rect(radius, radius, rows.radius_basis.count, rows.radius_basis.count))
@@ -257,7 +258,7 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
     if (s > rows.s_px.back() - reach) crown += c.weights[i];
     if (s < 0.0) in_bone += c.weights[i] * rows.diameter_px[span.first + i];
   }
-  const double fitted = std::sqrt(texture_reach * fitted_variance(rows, c.weights, span.first));
+  const double fitted = std::sqrt(rows.texture_reach * fitted_variance(rows, c.weights, span.first));
   const double ends = std::hypot(tip, crown) * end_diameter_mm / mm_per_px;
   const double wider = attenuation_share * c.value;
   return Quantity{c.value, std::hypot(std::hypot(fitted, model, wider), ends, in_bone * bone_share)};

@@ -20,6 +20,7 @@ struct Diameters {
   std::vector<double> diameter_px;
   std::vector<double> weight;           ///< inverse variance of independent rows; 0 where a row can't serve
   std::vector<double> autocorrelation;  ///< of the rows' errors
+  double texture_reach = 1.0;           ///< times by which texture that reaches farther than a knot widens variances
   LocalBasis radius_basis;              ///< of the fitted radius, which follows errors over long stretches
   cv::Mat radius_covariance;            ///< CV_64FC1, of its coefficients, px^2
 };
