@@ -23,10 +23,6 @@ using In = CriterionFigure;
 
 constexpr std::size_t most_reasons = 20;  // see Counts
 
-bool on_voids(In figure) {
-  return figure == In::longest_void_mm || figure == In::void_count || figure == In::largest_void_deficit;
-}
-
 /// Voids that no criterion selects: a score of 5 and a length of 0.3 mm, as the criteria that the program
 /// brings.
 constexpr VoidSelection otherwise_selected{5.0, 0.3, 0.0, std::nullopt};

@@ -6,6 +6,8 @@
 #include <canalrule/base/plain.hpp>
 #include <canalrule/judge/conformity.hpp>
 
+#include "limit_words.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -13,12 +15,6 @@ namespace {
 /// Probability of breaking a limit from which a void is named in the reason: what parts the strictest usual
 /// confidence, 0.95, from certainty. Chosen here.
 constexpr double worth_naming = 0.05;
-
-/// By the values alone: which voids a person would count.
-bool counts(const Void& found, const VoidSelection& selection) {
-  return (!selection.third || *selection.third == found.third) && found.score >= selection.least_score &&
-         found.length_mm.value >= selection.least_length_mm && found.deficit.value >= selection.least_deficit;
-}
 
 Limit stricter(const Limit& limit, double least) { return least > limit.value ? Limit{least, false} : limit; }
 
@@ -49,16 +45,6 @@ double probability_of_at_most(const std::vector<double>& each, double most) {
 
 double most_allowed(const Limit& upper) {
   return upper.inclusive ? std::floor(upper.value) : std::ceil(upper.value) - 1.0;
-}
-
-std::string selection_words(const VoidSelection& selection) {
-  constexpr const char* thirds[] = {"apical", "middle", "coronal"};
-  std::string words = "score of at least " + plain(selection.least_score, 1);
-  if (selection.least_length_mm > 0.0) words += ", " + plain(selection.least_length_mm, 2) + " mm or longer";
-  if (selection.least_deficit > 0.0) words += ", deficit of at least " + plain(selection.least_deficit, 2);
-  if (selection.third)
-    words += std::string(", in the ") + thirds[static_cast<std::size_t>(*selection.third)] + " third";
-  return words;
 }
 
 std::string void_words(const Void& found) {

@@ -8,6 +8,7 @@
 #include <canalrule/judge/conformity.hpp>
 
 #include "finding.hpp"
+#include "limit_words.hpp"
 
 namespace canalrule {
 
@@ -16,11 +17,6 @@ namespace {
 using Stretch = std::pair<double, double>;
 
 constexpr double longest_unseen_mm = 0.5;  // see judge.hpp
-
-bool on_voids(CriterionFigure figure) {
-  return figure == CriterionFigure::longest_void_mm || figure == CriterionFigure::void_count ||
-         figure == CriterionFigure::largest_void_deficit;
-}
 
 const char* unit_of(CriterionFigure figure) {
   using Figure = CriterionFigure;
@@ -95,6 +91,7 @@ Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double
   judgement.text = criterion.text;
   judgement.figure = shown.figure;
   judgement.unit = unit_of(criterion.figure);
+  judgement.limit = limit_words(criterion, canal, judgement.unit);
   judgement.reason = shown.reason;
   if (!shown.probability) return judgement;
   judgement.verdict = verdict_of(*shown.probability, confidence);

@@ -251,8 +251,9 @@ FitMaps draw_whole(const FillModel& model, const StripGrid& grid, const cv::Mat&
   FitMaps maps;
   const auto put = [&](cv::Mat& whole, const cv::Mat& about_tip, const cv::Mat& along_body) {
     whole = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-    about_tip.copyTo(whole.rowRange(first, join));
-    along_body.copyTo(whole.rowRange(join, last));
+    // OpenCV can't copy nothing into a range of rows: a short fill is all tip.
+    if (!about_tip.empty()) about_tip.copyTo(whole.rowRange(first, join));
+    if (!along_body.empty()) along_body.copyTo(whole.rowRange(join, last));
   };
   put(maps.value, tip.value, body.value);
   put(maps.by_radius, tip.by_radius, body.by_radius);

@@ -16,6 +16,7 @@ namespace {
 using Edge = Range::Edge;
 
 Criterion one_criterion(const Field& field) {
+  field.only({"id", "text", "figure", "at_least", "more_than", "at_most", "less_than", "voids"});
   Criterion criterion;
   criterion.id = field["id"].text_not_empty();
   criterion.text = field["text"].text_not_empty();
@@ -28,7 +29,13 @@ Criterion one_criterion(const Field& field) {
   if (upper_limit_only(criterion.figure) && criterion.lower)
     field.refuse("this figure is the largest of all that was found and has a lower limit",
                  "give it at_most or less_than alone");
-  if (on_voids(criterion.figure)) criterion.voids = void_selection(field["voids"]);
+  if (upper_limit_only(criterion.figure) && criterion.upper &&
+      (criterion.upper->inclusive ? criterion.upper->value < 0.0 : criterion.upper->value <= 0.0))
+    field.refuse("no fill could keep this limit", "this figure is 0 or more: give it a limit that leaves room for 0");
+  if (on_voids(criterion.figure))
+    criterion.voids = void_selection(field["voids"]);
+  else if (const std::optional<Field> voids = field.find("voids"))
+    voids->refuse("this criterion doesn't look at voids", "leave it out, or name a figure of voids");
   return criterion;
 }
 
@@ -38,6 +45,7 @@ Criteria parse_criteria(std::string_view json, const std::string& name) {
   const nlohmann::json document = parse_json(json, name);
   const Field root(document, name);
   root.expect_schema("canalrule.criteria/1");
+  root.only({"schema", "name", "version", "source", "note", "confidence", "criteria"});
   Criteria criteria;
   criteria.name = root["name"].text_not_empty();
   criteria.version = root["version"].text_not_empty();

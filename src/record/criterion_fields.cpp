@@ -47,6 +47,7 @@ Limits limits_of(const Field& owner) {
 }
 
 VoidSelection void_selection(const Field& field) {
+  field.only({"score_at_least", "length_at_least_mm", "deficit_at_least", "third"});
   VoidSelection selection;
   selection.least_score = field["score_at_least"].number({0.0, 1000.0, Range::Edge::open});
   selection.least_length_mm = number_or_none(field, "length_at_least_mm", {0.0, 100.0});

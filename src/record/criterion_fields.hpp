@@ -25,8 +25,6 @@ inline constexpr Words<CriterionFigure, 14> figure_words{{
     {CriterionFigure::filled_length_mm, "filled_length_mm"},
 }};
 
-bool on_voids(CriterionFigure figure);
-
 /// The figures that are the largest of all that was found, or their number: only an upper limit can be
 /// judged.
 bool upper_limit_only(CriterionFigure figure);

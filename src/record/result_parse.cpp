@@ -244,6 +244,7 @@ Judgement judgement(const Field& field) {
   out.canal = field["canal"].text();
   out.criterion = field["criterion"].text();
   out.text = field["text"].text();
+  if (const std::optional<Field> limit = field.find("limit")) out.limit = limit->text();
   out.verdict = field["verdict"].word(verdict_words);
   out.probability_within = number_or_missing(field, "probability_within", share);
   out.figure = quantity_or_missing(field, "figure", "standard_uncertainty");

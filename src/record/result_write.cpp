@@ -278,6 +278,7 @@ ordered_json judgement_json(const Judgement& judgement) {
       {"canal", judgement.canal},
       {"criterion", judgement.criterion},
       {"text", judgement.text},
+      {"limit", judgement.limit},
       {"verdict", word_of(verdict_words, judgement.verdict)},
       {"probability_within", number_or_null(judgement.probability_within, Decimals::probability)}};
   put(out, "figure", "standard_uncertainty", judgement.figure,

@@ -57,7 +57,7 @@ std::vector<VerdictLine> verdict_lines(const CanalResult& canal, const Result& r
   if (!result.judged) return lines;
   for (const Judgement& judgement : result.judged->judgements) {
     if (judgement.canal != canal.name) continue;
-    lines.push_back({judgement.verdict, std::string(verdict_words(judgement.verdict)), clean(judgement.text),
+    lines.push_back({judgement.verdict, std::string(verdict_words(judgement.verdict)), asked_words(judgement),
                      judged_figure(judgement),
                      judgement.probability_within ? probability(*judgement.probability_within) : std::string(),
                      clean(judgement.reason)});

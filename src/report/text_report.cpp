@@ -234,7 +234,7 @@ void write_judgement(const Judgement& judgement, Page& page) {
   const std::string chance =
       judgement.probability_within ? probability(*judgement.probability_within) : std::string(unknown);
   const bool explain = judgement.verdict == Verdict::not_assessable && !judgement.reason.empty();
-  const std::string text = clean(judgement.text) + (explain ? ": " + clean(judgement.reason) : "");
+  const std::string text = asked_words(judgement) + (explain ? ": " + clean(judgement.reason) : "");
   page.put(padded(verdict_words(judgement.verdict), 18) + padded(chance, 9), text);
 }
 

@@ -136,6 +136,10 @@ std::string_view third_words(Third third) {
   fault("a third is apical, middle or coronal");
 }
 
+std::string asked_words(const Judgement& judgement) {
+  return clean(judgement.text) + (judgement.limit.empty() ? "" : " (" + clean(judgement.limit) + ")");
+}
+
 std::string_view verdict_words(Verdict verdict) {
   switch (verdict) {
     case Verdict::within:

@@ -42,6 +42,9 @@ std::string_view side_words(Side side);  ///< "short of the apex", "at the apex"
 std::string_view kind_words(VoidKind kind);
 std::string_view third_words(Third third);
 std::string_view verdict_words(Verdict verdict);
+
+/// The criterion in the trade's words and its limit in numbers.
+std::string asked_words(const Judgement& judgement);
 std::string break_words(const TaperBreak& taper_break);    ///< "step of +0.08 ± 0.03 mm at 6.20 mm"
 std::string beyond_words(const MaterialBeyond& material);  ///< one piece beyond the apex
 std::string source_words(std::string_view scale_source);   ///< "a known length on this film"

@@ -33,6 +33,9 @@ enum class CriterionFigure {
   filled_length_mm
 };
 
+/// Whether a criterion on this figure looks at voids.
+bool on_voids(CriterionFigure figure);
+
 /// Which voids count for a criterion on voids; no published source seen gives a size, so that each criteria
 /// file states its own.
 struct VoidSelection {

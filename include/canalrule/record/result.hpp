@@ -209,6 +209,7 @@ struct Judgement {
   std::string canal;
   std::string criterion;   ///< its identifier in the criteria file
   std::string text;        ///< what was asked, for a person
+  std::string limit;       ///< the same as the criteria's numbers say it
   Verdict verdict = Verdict::not_assessable;
   std::optional<double> probability_within;
   std::optional<Quantity> figure;

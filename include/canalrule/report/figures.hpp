@@ -20,7 +20,7 @@ std::vector<FigureLine> figure_lines(const CanalResult& canal);
 struct VerdictLine {
   Verdict verdict = Verdict::not_assessable;
   std::string words;   ///< "within", "outside", "too close to call", "not assessable"
-  std::string asked;   ///< the criterion, in the trade's words
+  std::string asked;   ///< the criterion, in the trade's words, with its limit
   std::string figure;  ///< what was judged with its uncertainty and unit; empty where there is none
   std::string chance;  ///< "97.3 %": the probability of being within; empty where there is none
   std::string reason;  ///< why not assessable, or what decided; may be empty

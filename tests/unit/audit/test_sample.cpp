@@ -73,6 +73,8 @@ TEST_CASE("the drawn list leads to the same readings from where it lies") {
         "C2,films/2.reading.json,\"north, by the sea\"\r\n");
   CHECK(list_of_rows(list, {1}, "elsewhere/deep") ==
         "case,reading,clinic\r\nC1,../../lists/films/1.reading.json,\"north, by the sea\"\r\n");
+  CHECK(list_of_rows(list, {1}, "") ==
+        "case,reading,clinic\r\nC1,lists/films/1.reading.json,\"north, by the sea\"\r\n");
 }
 
 TEST_CASE("a list with a fault is no frame to draw from") {

@@ -90,6 +90,14 @@ TEST_CASE("criteria that can't be judged by are refused by their pointer") {
                "c.json: /criteria/1/voids/score_at_least: this field"));
   CHECK(starts(message_after("/criteria/1/voids/third", "\"last\""),
                "c.json: /criteria/1/voids/third: found 'last'"));
+  CHECK(starts(message_after("/criteria/0/at_moost", "3"),
+               "c.json: /criteria/0: the key 'at_moost' means nothing here"));
+  CHECK(starts(message_after("/confidance", "0.9"), "c.json: the key 'confidance' means nothing here"));
+  CHECK(starts(message_after("/criteria/1/voids/score", "5"),
+               "c.json: /criteria/1/voids: the key 'score' means nothing here"));
+  CHECK(starts(message_after("/criteria/0/voids", "{\"score_at_least\": 5}"),
+               "c.json: /criteria/0/voids: this criterion doesn't look at voids"));
+  CHECK(starts(message_after("/criteria/1/less_than", "0"), "c.json: /criteria/1: no fill could keep this limit"));
   CHECK(starts(message_after("/criteria/1/id", "\"length\""),
                "c.json: /criteria/1/id: this id stands on two criteria"));
 }

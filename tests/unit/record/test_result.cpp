@@ -70,10 +70,13 @@ Result full_result() {
                  0.05, 0.1};
   result.provenance = {"canalrule 0.1.0", "4.6.0", "molar.dcm", std::string(64, 'a'), "molar.reading.json",
                        std::string(64, 'b'), "A1", "36"};
-  result.judged = Judged{"Name", "1", "Source", {{"ML", "length", "Ends within 2 mm", Verdict::within, 0.9988,
-                                                  Quantity{1.2346, 0.0612}, "mm", ""},
-                                                 {"MB", "length", "Ends within 2 mm", Verdict::not_assessable,
-                                                  std::nullopt, std::nullopt, "mm", "no fill"}}};
+  result.judged = Judged{"Name",
+                         "1",
+                         "Source",
+                         {{"ML", "length", "Ends within 2 mm", "0 to 2 mm", Verdict::within, 0.9988,
+                           Quantity{1.2346, 0.0612}, "mm", ""},
+                          {"MB", "length", "Ends within 2 mm", "0 to 2 mm", Verdict::not_assessable,
+                           std::nullopt, std::nullopt, "mm", "no fill"}}};
   result.cautions = {"A projection, not a volume."};
   return result;
 }
@@ -173,6 +176,7 @@ TEST_CASE("what is read back is what was written") {
   CHECK(canal.against_plan.gap_at_backfill == true);
   CHECK_FALSE(canal.centre_line.at(1).half_width_px);
   CHECK(again.judged->judgements.at(1).verdict == Verdict::not_assessable);
+  CHECK(again.judged->judgements.at(1).limit == "0 to 2 mm");
   CHECK_FALSE(again.canals.at(1).voids);
   CHECK(again.film.bits_stored == 12);
 }

@@ -1,0 +1,63 @@
+#include "limit_words.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cstddef>
+#include <optional>
+
+#include <canalrule/base/plain.hpp>
+
+namespace canalrule {
+
+namespace {
+
+std::string shortest(double value) {
+  std::array<char, 400> digits{};
+  const auto [end, error] =
+      std::to_chars(digits.data(), digits.data() + digits.size(), value, std::chars_format::fixed);
+  return {digits.data(), end};
+}
+
+std::string range_words(const std::optional<Limit>& lower, const std::optional<Limit>& upper) {
+  if (lower && upper && lower->inclusive && upper->inclusive)
+    return lower->value == upper->value ? shortest(lower->value)
+                                        : shortest(lower->value) + " to " + shortest(upper->value);
+  std::string words;
+  if (lower) words = (lower->inclusive ? "at least " : "more than ") + shortest(lower->value);
+  if (upper)
+    words += (words.empty() ? "" : ", ") + std::string(upper->inclusive ? "at most " : "less than ") +
+             shortest(upper->value);
+  return words;
+}
+
+}  // namespace
+
+bool counts(const Void& found, const VoidSelection& selection) {
+  return (!selection.third || *selection.third == found.third) && found.score >= selection.least_score &&
+         found.length_mm.value >= selection.least_length_mm && found.deficit.value >= selection.least_deficit;
+}
+
+std::string selection_words(const VoidSelection& selection) {
+  constexpr const char* thirds[] = {"apical", "middle", "coronal"};
+  std::string words = "score of at least " + plain(selection.least_score, 1);
+  if (selection.least_length_mm > 0.0) words += ", " + plain(selection.least_length_mm, 2) + " mm or longer";
+  if (selection.least_deficit > 0.0) words += ", deficit of at least " + plain(selection.least_deficit, 2);
+  if (selection.third)
+    words += std::string(", in the ") + thirds[static_cast<std::size_t>(*selection.third)] + " third";
+  return words;
+}
+
+std::string limit_words(const Criterion& criterion, const CanalResult& canal, const std::string& unit) {
+  std::string words = range_words(criterion.lower, criterion.upper) + (unit.empty() ? "" : " " + unit);
+  if (!on_voids(criterion.figure)) return words;
+  words += ", of a " + selection_words(criterion.voids);
+  if (!canal.voids) return words;
+  const auto uncounted = std::count_if(canal.voids->begin(), canal.voids->end(),
+                                       [&](const Void& found) { return !counts(found, criterion.voids); });
+  if (uncounted > 0)
+    words += "; " + std::to_string(uncounted) + (uncounted == 1 ? " found is none of these" : " found are none of these");
+  return words;
+}
+
+}  // namespace canalrule
