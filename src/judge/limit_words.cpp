@@ -56,7 +56,8 @@ std::string limit_words(const Criterion& criterion, const CanalResult& canal, co
   const auto uncounted = std::count_if(canal.voids->begin(), canal.voids->end(),
                                        [&](const Void& found) { return !counts(found, criterion.voids); });
   if (uncounted > 0)
-    words += "; " + std::to_string(uncounted) + (uncounted == 1 ? " found is none of these" : " found are none of these");
+    words += "; " + std::to_string(uncounted) +
+             (uncounted == 1 ? " found is none of these" : " found are none of these");
   return words;
 }
 

@@ -330,7 +330,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.taper.middle = taper(end + third, end + 2.0 * third, "middle");
   canal.taper.coronal = taper(end + 2.0 * third, followed.coronal_px, "coronal");
   canal.taper.breaks = find_breaks(rows, mm, across.value);
-  canal.taper.largest_reversal = largest_reversal(rows, mm, across.value);
+  canal.taper.largest_reversal = largest_reversal(rows, canal.taper.breaks, mm, across.value);
 
   canal.curvature_deg = schneider_angle(marks, film.aspect);
   canal.film.blur_mm = unsmoothed_blur_px(fit.model.blur_px, mm) * mm;

@@ -39,6 +39,7 @@ constexpr double step_leaves_mm = 0.1;
 constexpr double step_model_mm = 0.006;
 constexpr double kink_model_mm = 0.02;
 constexpr double kink_preference = 1.15;
+constexpr double step_known_to_mm = 0.005;  ///< standard uncertainty of a step that was found, beside the film's own
 
 /// Variance of sum w_i d_i for errors of the given weights and correlation.
 double variance(const Diameters& rows, const std::vector<double>& w, std::size_t first) {
@@ -193,7 +194,10 @@ std::vector<TaperBreak> keep_needed(const Diameters& rows, std::vector<TaperBrea
           c.good ? c.value / std::hypot(c.u, (step ? step_model_mm : kink_model_mm) / mm_across) : 0.0;
       breaks[k].score = std::sqrt(std::max(0.0, z * z - 2.0 * looks));
       const double unit = step ? mm_across : mm_across / break_window_mm;
-      if (c.good) breaks[k].step_mm = {c.value * unit, c.u * unit};
+      if (c.good)
+        breaks[k].step_mm = {c.value * unit,
+                             std::hypot(std::sqrt(rows.texture_reach) * c.u * unit,
+                                        step ? step_known_to_mm : kink_model_mm / break_window_mm)};
       if (breaks[k].score < breaks[weakest].score) weakest = k;
     }
     if (breaks[weakest].score > least_break_score) break;
@@ -323,7 +327,8 @@ std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, doub
   return keep_needed(rows, std::move(merged), mm_along, mm_across);
 }
 
-std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along, double mm_across) {
+std::optional<Reversal> largest_reversal(const Diameters& rows, const std::vector<TaperBreak>& breaks, double mm_along,
+                                         double mm_across) {
   const double half = 0.5 * smooth_mm / mm_along;
   struct Place {
     double s, d, variance;
@@ -352,7 +357,8 @@ std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along,
   for (std::size_t i = 1; i < places.size(); ++i) {
     const double fall = (widest_before - places[i].d) * mm_across;
     if (fall > reversal.narrowing_mm.value) {
-      reversal.narrowing_mm = {fall, std::sqrt(places[before].variance + places[i].variance) * mm_across};
+      const double variance = rows.texture_reach * (places[before].variance + places[i].variance);
+      reversal.narrowing_mm = {fall, std::hypot(std::sqrt(variance) * mm_across, model_width_mm)};
       reversal.from_mm = places[before].s * mm_along;
       reversal.to_mm = places[i].s * mm_along;
     }
@@ -361,8 +367,12 @@ std::optional<Reversal> largest_reversal(const Diameters& rows, double mm_along,
       before = i;
     }
   }
+  for (const TaperBreak& found : breaks)
+    if (found.kind == "step" && -found.step_mm.value > reversal.narrowing_mm.value)
+      reversal = {{-found.step_mm.value, found.step_mm.standard_uncertainty}, found.at_mm, found.at_mm};
   if (reversal.narrowing_mm.value <= 0.0) {
-    reversal.narrowing_mm = {0.0, std::sqrt(2.0 * places[places.size() / 2].variance) * mm_across};
+    const double variance = rows.texture_reach * 2.0 * places[places.size() / 2].variance;
+    reversal.narrowing_mm = {0.0, std::hypot(std::sqrt(variance) * mm_across, model_width_mm)};
     reversal.from_mm = places.front().s * mm_along;
     reversal.to_mm = places.back().s * mm_along;
   }

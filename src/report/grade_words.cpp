@@ -172,11 +172,14 @@ std::string limits_words(const std::optional<Limit>& lower, const std::optional<
          (upper->inclusive ? " to " : " to below ") + shortest(upper->value) + after;
 }
 
-std::string award_words(const Award& award, const RubricCriterion& criterion, const Rubric& rubric) {
+std::string award_words(const Award& award, const CriterionMark& mark, const RubricCriterion& criterion,
+                        const Rubric& rubric) {
   if (award.sureness == Sureness::not_assessable) {
     const Unassessed rule = criterion.not_assessable.value_or(rubric.not_assessable);
+    // The criterion's points stand on the canals that show it; only where none does is the mark out of less.
+    const bool others_tell = rule == Unassessed::left_out && mark.points.has_value();
     return "not assessable" + (award.reason.empty() ? "" : ": " + award.reason) + "; it " +
-           std::string(rule_words(rule));
+           (others_tell ? "is left out, and only the canals that show it count" : std::string(rule_words(rule)));
   }
   std::string chances;
   for (std::size_t i = 0; i < award.chance.size(); ++i) {

@@ -29,8 +29,9 @@ std::string limits_words(const std::optional<Limit>& lower, const std::optional<
                          std::string_view unit);
 
 /// What decided over an award: its band's chance, or what was too close to call and by which rule it was
-/// settled, or why it could not be assessed and what then holds.
-std::string award_words(const Award& award, const RubricCriterion& criterion, const Rubric& rubric);
+/// settled, or why it could not be assessed and what then holds. `mark`: the criterion's, with this award.
+std::string award_words(const Award& award, const CriterionMark& mark, const RubricCriterion& criterion,
+                        const Rubric& rubric);
 std::string condition_words(const ConditionMark& mark, const Rubric& rubric);
 
 /// How the rubric makes marks, in a section of its own; the same on every page.

@@ -64,13 +64,14 @@ Table points_table(const Mark& mark, const Rubric& rubric) {
       const std::string figure = canalrule::figure_words(award.figure, criterion.looked.figure);
       table.rows.push_back({criterion.text, award.canal, figure.empty() ? none_words(award) : figure, limits,
                             points_words(award.points), points_words(criterion.points),
-                            award_words(award, criterion, rubric)});
+                            award_words(award, mark.criteria[i], criterion, rubric)});
     }
     if (mark.criteria[i].awards.size() > 1)
       table.rows.push_back(
           {criterion.text, strong("all"), "", "", strong(points_words(mark.criteria[i].points)),
            points_words(criterion.points),
-           rubric.several_canals == SeveralCanals::worst ? "the worst canal" : "mean of the canals"});
+           rubric.several_canals == SeveralCanals::worst ? "the worst canal that could be assessed"
+                                                         : "mean of the canals that could be assessed"});
   }
   return table;
 }

@@ -27,6 +27,7 @@ constexpr double clear_step_mm = 0.1;   ///< steps of at least this are found
 constexpr double step_place_mm = 0.4;   ///< within this of where they are
 constexpr double clear_step_share = 0.9;
 constexpr double step_rms_mm = 0.04;
+constexpr double narrowing_mm = 0.05;   ///< least step that narrows the fill and is looked at
 
 Criteria shipped() {
   return load_criteria(std::filesystem::path(CANALRULE_SOURCE_DIR) / "docs/criteria/default.json");
@@ -93,4 +94,37 @@ TEST_CASE("a clear step of the diameter is found on usual films") {
   MESSAGE("found " << found << " of " << clear << ", step RMS " << step.rms() << " mm");
   CHECK(found >= static_cast<int>(std::ceil(clear_step_share * clear)));
   CHECK(step.rms() <= step_rms_mm);
+}
+
+TEST_CASE("a step that narrows the fill is told in full, with its uncertainty: clean and usual seeds 4141 to 4180") {
+  families::Choice with_break;
+  with_break.with_break = true;
+  for (const bool clean : {true, false}) {
+    CAPTURE(clean);
+    Errors narrowing, step;
+    for (const Measured& film : on_two_workers(40, [&](int i) {
+           const auto seed = static_cast<std::uint64_t>(4141 + i);
+           return measured(clean ? families::clean_film(seed, with_break) : families::usual_film(seed, with_break));
+         })) {
+      const phantom::TrueCanal& truth = film.truth.canals.front();
+      const phantom::TrueBreak& made = truth.breaks.front();
+      const Taper& taper = film.result.canals.front().taper;
+      for (const TaperBreak& found : taper.breaks)
+        if (found.kind == "step" && std::fabs(found.at_mm - made.at_mm) <= step_place_mm)
+          step.add(found.step_mm.value - made.step_mm, found.step_mm.standard_uncertainty);
+      if (made.step_mm > -narrowing_mm || !taper.largest_reversal) continue;
+      const Quantity& found = taper.largest_reversal->narrowing_mm;
+      narrowing.add(found.value - truth.narrowing_mm, found.standard_uncertainty);
+    }
+    MESSAGE(narrowing.count() << " narrowings, RMS " << narrowing.rms() << ", bias " << narrowing.bias()
+                              << ", RMS(error / u) " << narrowing.standardised_rms() << "; " << step.count()
+                              << " steps, RMS " << step.rms() << ", RMS(error / u) " << step.standardised_rms());
+    REQUIRE(narrowing.count() >= 12);
+    CHECK(narrowing.rms() <= (clean ? 0.004 : 0.009));
+    CHECK(std::fabs(narrowing.bias()) <= 0.002);
+    CHECK(narrowing.coverage(2.0) >= covered_share);
+    CHECK(step.count() >= 36);
+    CHECK(step.coverage(2.0) >= covered_share);
+    CHECK(step.standardised_rms() >= 0.6);
+  }
 }
