@@ -83,6 +83,14 @@ Shown::Seen account_for(const std::vector<Stretch>& stretches, std::string& reas
   return too_long ? Shown::Seen::in_part : Shown::Seen::whole;
 }
 
+/// Why nothing of the canal can be judged, where it is so: it is no filling, or its marks are wrong.
+std::string nothing_to_judge(const CanalResult& canal) {
+  for (const Note& warning : canal.warnings)
+    for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside"})
+      if (warning.code == code) return warning.text;
+  return {};
+}
+
 Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double confidence) {
   const Shown shown = look_at(canal, criterion);
   Judgement judgement;
@@ -107,6 +115,8 @@ Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double
 Shown look_at(const CanalResult& canal, const Criterion& criterion) {
   const Finding finding =
       on_voids(criterion.figure) ? find_voids(canal, criterion) : find_figure(canal, criterion);
+  const std::string nothing = nothing_to_judge(canal);
+  if (!nothing.empty()) return {{}, finding.figure, nothing, Shown::Seen::whole};
   Shown shown{finding.probability, finding.figure, finding.reason, Shown::Seen::whole};
   if (shown.probability) shown.seen = account_for(unseen(canal, criterion, finding.seen_over), shown.reason);
   return shown;

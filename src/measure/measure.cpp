@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "canal_figures.hpp"
+#include "doubtful_marks.hpp"
 #include "file_in_canal.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
@@ -61,13 +62,9 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
                        std::size_t threads, Result& result) {
   const std::size_t count = reading.canals.size();
   const std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
-  result.canals.resize(count);
-  side_by_side(count, threads, [&](std::size_t i) {
+  const auto figures = [&](std::size_t i) {
     const CanalMarks& marks = reading.canals[i];
-    if (!together[i].followed) {
-      result.canals[i] = canal_without_figures(bench, marks, together[i]);
-      return;
-    }
+    if (!together[i].followed) return canal_without_figures(bench, marks, together[i]);
     std::vector<Unassessable> unassessable = unusable_stretches(bench, *together[i].followed);
     for (std::size_t j = 0; j < count; ++j) {
       if (j == i || !together[j].followed) continue;
@@ -75,8 +72,15 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
           bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       unassessable.insert(unassessable.end(), over.begin(), over.end());
     }
-    result.canals[i] = canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]), marks,
-                                     *together[i].followed, unassessable);
+    return canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]), marks,
+                         *together[i].followed, unassessable);
+  };
+  result.canals.resize(count);
+  side_by_side(count, threads, [&](std::size_t i) {
+    CanalResult canal = figures(i);
+    const std::vector<Note> doubts = doubtful_marks(canal, paths[i], reading.canals[i].apex, bench.mm_per_px);
+    canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
+    result.canals[i] = std::move(canal);
   });
   std::vector<double> blurs;
   double halo = 0.0;

@@ -119,6 +119,14 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.coronal_level_mm.reset();
     canal.filled_length_mm.reset();
   }
+  if (followed.trace.reaches_coronal_end)
+    for (const char* figure : {"coronal_level_mm", "filled_length_mm"}) {
+      canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "goes-on-coronally",
+                                      "The fill goes on where the drawn path, or the film, ends: draw the path up to "
+                                      "the fill's coronal end."});
+      canal.coronal_level_mm.reset();
+      canal.filled_length_mm.reset();
+    }
   bool overlap = false;
   bool together = false;
   bool clipped = false;

@@ -279,3 +279,14 @@ TEST_CASE("the limit is told by the criteria's numbers, whatever their text says
   const Criterion open{"id", "text", Figure::terminus_to_apex_mm, Limit{0.0, false}, Limit{2.0, true}, {}};
   CHECK(judge_canal(canal, open).limit == "more than 0, at most 2 mm");
 }
+
+TEST_CASE("an instrument that was measured in place of a filling is not judged") {
+  CanalResult canal = canal_ending(1.2, 0.06);
+  canal.warnings = {{"file-in-canal", "What was measured here is the instrument."}};
+  for (const Criterion& criterion : {between(Figure::terminus_to_apex_mm, 0.0, 2.0), no_void}) {
+    const Judgement judgement = judge_canal(canal, criterion);
+    CHECK(judgement.verdict == Verdict::not_assessable);
+    CHECK_FALSE(judgement.probability_within);
+    CHECK(says(judgement, "the instrument"));
+  }
+}

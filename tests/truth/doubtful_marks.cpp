@@ -1,0 +1,132 @@
+// Marks that can't be right are told: path or apex at the wrong end, beside the canal or on another root; a path that
+// stops within the fill; a length that makes the film larger than any. On films marked as they should be nothing of it
+// is said.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <canalrule/geometry/path.hpp>
+#include <string>
+#include <variant>
+
+#include <film_families.hpp>
+#include <measured.hpp>
+
+using namespace canalrule;
+using namespace canalrule_test;
+
+namespace {
+
+bool warns(const CanalResult& canal, const std::string& code) {
+  return std::any_of(canal.warnings.begin(), canal.warnings.end(), [&](const Note& n) { return n.code == code; });
+}
+
+/// A usual film whose one canal is marked otherwise.
+template <class Change>
+Result marked_otherwise(std::uint64_t seed, const Change& change) {
+  Case opened = case_of(phantom::simulate(families::usual_film(seed)));
+  change(opened.reading);
+  return measure(opened);
+}
+
+constexpr std::uint64_t first_seed = 4201, last_seed = 4210;
+
+}  // namespace
+
+TEST_CASE("a path drawn from the apex to the crown is told, usual seeds 4201 to 4210") {
+  for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
+    CAPTURE(seed);
+    const Result result = marked_otherwise(seed, [](Reading& reading) {
+      Polyline& path = reading.canals.front().path;
+      std::reverse(path.begin(), path.end());
+    });
+    CHECK(warns(result.canals.front(), "path-reversed"));
+  }
+}
+
+TEST_CASE("a path that turns back is told, usual seeds 4201 to 4210") {
+  for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
+    CAPTURE(seed);
+    const Result result = marked_otherwise(seed, [](Reading& reading) {
+      Polyline& path = reading.canals.front().path;
+      const Point crown = path.front(), apex = path.back();
+      path = {crown, apex, {0.5 * (crown.x + apex.x), 0.5 * (crown.y + apex.y)}, apex};
+    });
+    CHECK(warns(result.canals.front(), "path-turns-back"));
+  }
+}
+
+TEST_CASE("path and apex both at the wrong end are told by the taper, or no fill is found, usual seeds 4201 to 4210") {
+  for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
+    CAPTURE(seed);
+    const Result result = marked_otherwise(seed, [](Reading& reading) {
+      CanalMarks& marks = reading.canals.front();
+      std::reverse(marks.path.begin(), marks.path.end());
+      marks.apex = marks.path.back();
+    });
+    const CanalResult& canal = result.canals.front();
+    CHECK((warns(canal, "taper-reversed") || !canal.terminus));
+  }
+}
+
+TEST_CASE("an apex mark 2 mm beside the path, or 5 mm up the fill, is told, usual seeds 4201 to 4210") {
+  for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
+    CAPTURE(seed);
+    const auto mm_per_px = measure(case_of(phantom::simulate(families::usual_film(seed)))).scale.mm_per_pixel;
+    const Result aside = marked_otherwise(
+        seed, [&](Reading& reading) { reading.canals.front().apex.x += 2.0 / mm_per_px; });
+    CHECK(warns(aside.canals.front(), "apex-aside"));
+    const Result far_up = marked_otherwise(seed, [&](Reading& reading) {
+      CanalMarks& marks = reading.canals.front();
+      const CanalPath path(marks.path, marks.apex, 1.0);
+      marks.apex = path.at(5.5 / mm_per_px, 0.0);
+    });
+    const CanalResult& canal = far_up.canals.front();
+    CHECK((warns(canal, "far-beyond-apex") || !canal.terminus || canal.terminus->to_apex_mm > -3.0));
+  }
+}
+
+TEST_CASE("a path that stops within the fill gives no coronal level and no length, usual seeds 4201 to 4210") {
+  int told = 0;
+  for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
+    const Result result = marked_otherwise(seed, [](Reading& reading) {
+      CanalMarks& marks = reading.canals.front();
+      const CanalPath path(marks.path, marks.apex, 1.0);
+      marks.path = {path.at(0.5 * path.last_px(), 0.0), path.at(0.25 * path.last_px(), 0.0), marks.apex};
+    });
+    const CanalResult& canal = result.canals.front();
+    const bool says = std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(),
+                                  [](const NotAssessable& n) { return n.reason == "goes-on-coronally"; });
+    told += says && !canal.coronal_level_mm && !canal.filled_length_mm;
+  }
+  MESSAGE(told << " of 10");
+  CHECK(told >= 9);
+}
+
+TEST_CASE("a length that makes the film larger than any is told, usual seed 4201") {
+  const Result result = marked_otherwise(4201, [](Reading& reading) {
+    for (ScaleMark& mark : reading.scale)
+      if (auto* known = std::get_if<KnownLength>(&mark)) known->length_mm *= 8.0;
+  });
+  CHECK(std::any_of(result.warnings.begin(), result.warnings.end(),
+                    [](const Note& n) { return n.code == "scale-implausible"; }));
+}
+
+TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4201 to 4230") {
+  int doubts = 0;
+  for (int kind = 0; kind < 3; ++kind)
+    for (const Measured& film : on_two_workers(30, [&](int i) {
+           const auto seed = static_cast<std::uint64_t>(4201 + i);
+           return measured(kind == 0   ? families::clean_film(seed)
+                           : kind == 1 ? families::usual_film(seed)
+                                       : families::hard_film(seed));
+         })) {
+      for (const Note& n : film.result.warnings) CHECK(n.code != "scale-implausible");
+      for (const CanalResult& canal : film.result.canals)
+        for (const std::string code : {"apex-aside", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
+          if (warns(canal, code)) {
+            ++doubts;
+            MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);
+          }
+    }
+  CHECK(doubts <= 1);
+}
