@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <canalrule/audit/summary.hpp>
@@ -47,6 +48,7 @@ struct CanalNote {
   bool first_of_reader = true;  ///< no reading before of the same reader does
   /// That count by Gathered::selection; missing: not assessable at all.
   std::optional<std::vector<VoidNote>> voids;
+  std::vector<std::pair<double, double>> voids_unseen;  ///< stretches in which they can't be told, mm
   /// Of the criteria, then all together, then apical, middle and coronal of each of Gathered::thirds.
   std::vector<Verdict> verdicts;
   /// Of the criteria, numbers in Gathered::reasons; empty where all of them are assessable.

@@ -20,6 +20,14 @@ std::optional<std::pair<double, double>> fill_of(const CanalNote& note) {
   return std::pair{note.figures.front()->value, *note.coronal_level_mm};
 }
 
+/// Whether the fill is there and a void in it could be told.
+bool seen_at(const CanalNote& note, const std::pair<double, double>& fill, double at_mm) {
+  if (at_mm < fill.first || at_mm > fill.second) return false;
+  return std::none_of(note.voids_unseen.begin(), note.voids_unseen.end(), [&](const std::pair<double, double>& hidden) {
+    return at_mm > hidden.first && at_mm < hidden.second;
+  });
+}
+
 bool touches(const VoidNote& found, const VoidPlace& place) {
   return found.from_mm < place.to_mm && found.to_mm > place.from_mm;
 }
@@ -61,8 +69,8 @@ VoidsAlong voids_along(const Gathered& gathered, const Selection& selection, dou
     const double middle = (place.from_mm + place.to_mm) / 2.0;
     Selection filled;
     for (const std::size_t canal : known) {
-      const auto fill = fill_of(gathered.canals[canal]);
-      if (fill->first <= middle && middle <= fill->second) filled.push_back(canal);
+      const CanalNote& note = gathered.canals[canal];
+      if (seen_at(note, *fill_of(note), middle)) filled.push_back(canal);
     }
     if (filled.empty()) continue;
     const auto has_void = [&](const CanalNote& note) {

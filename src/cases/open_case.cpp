@@ -139,6 +139,9 @@ std::vector<CarriedFrom> open_carried(const Reading& reading, const fs::path& re
 }
 
 Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override) {
+  if (is_film(reading_file))
+    refuse(reading_file.string(), "", "this is a film, not a reading, which names a film and holds its marks",
+           "mark it with 'canalrule draw', which writes a reading, and name that");
   const std::vector<std::uint8_t> text = read_whole(reading_file, largest_reading_bytes);
   Case opened = case_of(reading_file, {reinterpret_cast<const char*>(text.data()), text.size()});
   opened.film = film_override ? open_film(*film_override) : film_of(opened.reading, reading_file);

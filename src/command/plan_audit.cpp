@@ -63,7 +63,7 @@ Grammar grammar() {
        "The share of canals that is expected to meet the criteria, 0 to 1; 0.5 unless told, which asks for "
        "the most.")
       ("half-width", po::value<std::string>()->value_name("SHARE"),
-       "How far the interval may reach to either side, above 0 and below 0.5; 0.05 unless told.")
+       "How far the interval may reach to either side on average (half its length), above 0 and below 0.5; 0.05 unless told.")
       ("level", po::value<std::string>()->value_name("SHARE"), "The interval's level; 0.95 unless told.")
       ("cases", po::value<std::string>()->value_name("N"),
        "How many cases could be drawn, where no list is named; without end unless told.")
@@ -194,7 +194,7 @@ std::string clustering(const SampleWish& wish, double design_effect) {
 std::string plan_text(const SampleWish& wish, const SampleNeeded& needed) {
   std::string text = line("Expected share", share(wish.expected_share));
   text += line("Interval wanted", plain(100.0 * wish.level, 1) + " %, up to " + share(wish.half_width) +
-                                      " to either side (Wilson)");
+                                      " on average to either side (Wilson)");
   text += line("Independent canals", plain(std::ceil(needed.independent_canals - 1e-9), 0));
   text += line("Design effect", clustering(wish, needed.design_effect));
   text += line("Canals a case", plain(wish.canals_per_case, 1));

@@ -1,6 +1,8 @@
 #include <canalrule/intake/open_film.hpp>
 
 #include <array>
+#include <cstdint>
+#include <limits>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -48,6 +50,11 @@ std::string what_it_is(std::span<const std::uint8_t> bytes) {
 constexpr std::size_t start_bytes = 4096;
 
 }  // namespace
+
+bool is_film(const std::filesystem::path& file) {
+  const std::vector<std::uint8_t> start = read_start(file, std::numeric_limits<std::uint64_t>::max(), start_bytes);
+  return looks_like_png(start) || dicom::looks_like_dicom(start);
+}
 
 Film open_film(const std::filesystem::path& path) {
   const std::vector<std::uint8_t> start = read_start(path, largest_file_bytes, start_bytes);

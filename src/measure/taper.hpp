@@ -33,8 +33,8 @@ Diameters row_diameters(const FilmOnBench& film, const Followed& followed, const
 std::optional<Quantity> taper_between(const Diameters& rows, double from_px, double to_px, double mm_per_px);
 
 /// Steps and kinks that a straight line doesn't explain (Bayesian information criterion), and the
-/// largest fall towards the crown: of the diameters smoothed over half a millimetre, or, where more, of one of the steps,
-/// which smoothing takes part of.
+/// largest fall towards the crown: of the diameters smoothed over half a millimetre, or, where more, of one of the
+/// steps, which smoothing takes part of.
 std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across);
 std::optional<Reversal> largest_reversal(const Diameters& rows, const std::vector<TaperBreak>& breaks, double mm_along,
                                          double mm_across);

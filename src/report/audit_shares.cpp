@@ -101,10 +101,12 @@ std::vector<Block> grouping_blocks(const AuditSummary& summary, const Grouping& 
   for (const Criterion& criterion : summary.head.criteria.criteria)
     each_criterion.columns.push_back({criterion.text, figure});
   bool any_small = false;
+  std::size_t large = 0;
   for (const Group& group : grouping.groups) {
     const std::string name = group_name(group.name);
     const std::string marked = group.enough ? name : name + " *";
     any_small = any_small || !group.enough;
+    large += group.enough ? 1 : 0;
     chart.shares.push_back(chart_share(marked, group.together));
     cases.rows.push_back({marked, std::to_string(group.cases), std::to_string(group.failed),
                           std::to_string(group.together.canals()),
@@ -129,8 +131,9 @@ std::vector<Block> grouping_blocks(const AuditSummary& summary, const Grouping& 
                              estimate_text(each.least, 1, 100.0) + " percentage points");
   }
   if (differences.empty()) {
-    blocks.emplace_back(
-        Paragraph{"No two groups differ clearly: the intervals of all that have enough cases overlap."});
+    blocks.emplace_back(Paragraph{
+        large < 2 ? "Fewer than two groups have enough cases to be set against each other."
+                  : "No two groups differ clearly: the intervals of all that have enough cases overlap."});
   } else {
     blocks.emplace_back(Paragraph{"Groups whose intervals don't overlap:"});
     blocks.emplace_back(Bullets{std::move(differences)});

@@ -45,6 +45,7 @@ void add_curve(Layer& layer, const FunnelChart& chart, const Plot& plot,
 }
 
 std::string summary_of(const FunnelChart& chart) {
+  if (chart.points.empty()) return "No group has enough cases to be placed.";
   std::string apart;
   for (const FunnelChart::Point& each : chart.points) {
     if (stands_out(each))

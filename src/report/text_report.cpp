@@ -61,7 +61,7 @@ std::string or_unknown(const std::optional<double>& value, int decimals, std::st
 
 std::string film_line(const FilmQuality& film) {
   return joined({std::to_string(film.columns) + " × " + std::to_string(film.rows), clean(film.response),
-                 "noise " + fixed(film.noise_grey, film.noise_grey < 10.0 ? 1 : 0),
+                 "noise " + fixed(film.noise_grey, film.noise_grey < 10.0 ? 1 : 0) + " grey",
                  "blur " + or_unknown(film.blur_mm, 2, " mm"), "clipped " + percent(film.clipped_share, 1),
                  "halo " + (film.halo_share ? percent(*film.halo_share, 0) : std::string(unknown))},
                 ", ");

@@ -137,7 +137,8 @@ std::string_view third_words(Third third) {
 }
 
 std::string asked_words(const Judgement& judgement) {
-  return clean(judgement.text) + (judgement.limit.empty() ? "" : " (" + clean(judgement.limit) + ")");
+  const std::string text = clean(judgement.text), limit = clean(judgement.limit);
+  return limit.empty() || text.find(limit) != std::string::npos ? text : text + " (" + limit + ")";
 }
 
 std::string_view verdict_words(Verdict verdict) {

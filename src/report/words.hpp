@@ -43,7 +43,7 @@ std::string_view kind_words(VoidKind kind);
 std::string_view third_words(Third third);
 std::string_view verdict_words(Verdict verdict);
 
-/// The criterion in the trade's words and its limit in numbers.
+/// The criterion in the trade's words, and its limit in numbers where they don't say it.
 std::string asked_words(const Judgement& judgement);
 std::string break_words(const TaperBreak& taper_break);    ///< "step of +0.08 ± 0.03 mm at 6.20 mm"
 std::string beyond_words(const MaterialBeyond& material);  ///< one piece beyond the apex

@@ -2,7 +2,7 @@
 import json
 import unittest
 
-from program import InFolder, canalrule, sample_with
+from program import InFolder, SOURCE, canalrule, sample_with
 
 
 def put(pointer, value):
@@ -104,6 +104,13 @@ class UnusableReading(InFolder):
                 file = self.folder / f"{name}.reading.json"
                 file.write_bytes(content)
                 self.refuse(file)
+
+    def test_a_film_in_place_of_its_reading(self):
+        for film in ("flush.png", "curved.dcm"):
+            done = canalrule("measure", SOURCE / "sample-images" / film)
+            self.assertEqual(done.returncode, 3)
+            self.assertIn(b"this is a film, not a reading", done.stderr)
+            self.assertIn(b"canalrule draw", done.stderr)
 
     def test_a_reading_that_is_not_there(self):
         self.assert_refused(canalrule("measure", self.folder / "none.reading.json"), 3, "none.reading.json")

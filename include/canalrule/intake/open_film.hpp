@@ -17,6 +17,9 @@ inline constexpr std::int64_t largest_film_pixels = 100'000'000;
 /// holds, more than largest_film_pixels.
 Film open_film(const std::filesystem::path& file);
 
+/// Whether a file begins as a PNG or DICOM film does.
+bool is_film(const std::filesystem::path& file);
+
 /// A 16-bit (CV_16UC1) or 8-bit (CV_8UC1) grey image as the bytes of a PNG file; the same image gives
 /// the same bytes.
 std::vector<std::uint8_t> encode_png(const cv::Mat& grey);

@@ -45,6 +45,7 @@ TEST_CASE("voids are placed along the canal, among the canals that are filled th
   for (int i = 0; i < 4; ++i) {
     CanalRow row = canal(1.0, V::within, i == 0 ? V::outside : V::within);
     if (i == 3) row.figures.coronal_level_mm = Quantity{6.0, 0.2};
+    if (i == 2) row.figures.not_assessable = {{"voids", 7.2, 9.8, "overlap", "Another fill lies over it."}};
     if (i == 0)
       row.figures.voids =
           std::vector<Void>{void_at(4.8, 5.4, Third::apical), void_at(9.2, 9.3, Third::middle)};
@@ -61,7 +62,8 @@ TEST_CASE("voids are placed along the canal, among the canals that are filled th
   REQUIRE(along.places.size() == 11);  // 1 to 12 mm; nothing is filled from 0 to 1
   CHECK(along.places[0].from_mm == 1.0);
   for (const VoidPlace& place : along.places) {
-    CHECK(place.filled == (place.from_mm < 6.0 ? 4U : 3U));
+    const bool hidden = place.from_mm > 6.5 && place.from_mm < 9.5;  // of one of them
+    CHECK(place.filled == (place.from_mm < 6.0 ? 4U : hidden ? 2U : 3U));
     CHECK(place.with_void == (place.from_mm == 4.0 || place.from_mm == 5.0 ? 1U : 0U));
     CHECK(place.share.counted == place.with_void);
   }

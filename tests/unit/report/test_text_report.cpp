@@ -115,7 +115,7 @@ TEST_CASE("the film, its scale and where that is from, the criteria, verdicts an
   for (const std::string words :
        {"tooth 36 · lower-left.png · read by A1",
         "0.03000 ± 0.00017 mm per pixel, from a known length on this film", "across 0.03100 ± 0.00040",
-        "disagreement (Birge ratio) 1.7", "900 × 800, log, noise 24, blur 0.05 mm", "clipped 0.4 %, halo 3 %",
+        "disagreement (Birge ratio) 1.7", "900 × 800, log, noise 24 grey, blur 0.05 mm", "clipped 0.4 %, halo 3 %",
         "k = 2, about 95 %", "invented for tests, version 3", "Some of the film is saturated.",
         "1.23 ± 0.12 mm short of the apex", "within > 99.9 % fill ends 0 to 2 mm short",
         "too close to call 62.4 % no void of 0.3 mm or more", "The radiographic apex is not the foramen.",
