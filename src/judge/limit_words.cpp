@@ -24,11 +24,15 @@ std::string range_words(const std::optional<Limit>& lower, const std::optional<L
     return lower->value == upper->value ? shortest(lower->value)
                                         : shortest(lower->value) + " to " + shortest(upper->value);
   std::string words;
-  if (lower) words = (lower->inclusive ? "at least " : "more than ") + shortest(lower->value);
+  if (lower) words = (lower->inclusive ? "≥ " : "> ") + shortest(lower->value);
   if (upper)
-    words += (words.empty() ? "" : ", ") + std::string(upper->inclusive ? "at most " : "less than ") +
-             shortest(upper->value);
+    words += (words.empty() ? "" : ", ") + std::string(upper->inclusive ? "≤ " : "< ") + shortest(upper->value);
   return words;
+}
+
+const char* third_word(Third third) {
+  constexpr const char* thirds[] = {"apical third", "middle third", "coronal third"};
+  return thirds[static_cast<std::size_t>(third)];
 }
 
 }  // namespace
@@ -39,25 +43,27 @@ bool counts(const Void& found, const VoidSelection& selection) {
 }
 
 std::string selection_words(const VoidSelection& selection) {
-  constexpr const char* thirds[] = {"apical", "middle", "coronal"};
   std::string words = "score of at least " + plain(selection.least_score, 1);
   if (selection.least_length_mm > 0.0) words += ", " + plain(selection.least_length_mm, 2) + " mm or longer";
   if (selection.least_deficit > 0.0) words += ", deficit of at least " + plain(selection.least_deficit, 2);
   if (selection.third)
-    words += std::string(", in the ") + thirds[static_cast<std::size_t>(*selection.third)] + " third";
+    words += std::string(", in the ") + third_word(*selection.third);
   return words;
 }
 
 std::string limit_words(const Criterion& criterion, const CanalResult& canal, const std::string& unit) {
   std::string words = range_words(criterion.lower, criterion.upper) + (unit.empty() ? "" : " " + unit);
   if (!on_voids(criterion.figure)) return words;
-  words += ", of a " + selection_words(criterion.voids);
+  words += " of score ≥ " + shortest(criterion.voids.least_score);
+  if (criterion.voids.least_length_mm > 0.0) words += ", ≥ " + shortest(criterion.voids.least_length_mm) + " mm";
+  if (criterion.voids.least_deficit > 0.0) words += ", deficit ≥ " + shortest(criterion.voids.least_deficit);
+  if (criterion.voids.third) words += std::string(", ") + third_word(*criterion.voids.third);
   if (!canal.voids) return words;
   const auto uncounted = std::count_if(canal.voids->begin(), canal.voids->end(),
                                        [&](const Void& found) { return !counts(found, criterion.voids); });
   if (uncounted > 0)
     words += "; " + std::to_string(uncounted) +
-             (uncounted == 1 ? " found is none of these" : " found are none of these");
+             (uncounted == 1 ? " found is none such" : " found are none such");
   return words;
 }
 

@@ -71,7 +71,8 @@ Section voids_part(const VoidsAlong& voids) {
   chart.title = "Canals with a void, by place";
   for (const VoidPlace& each : voids.places)
     chart.places.push_back({each.from_mm, each.to_mm, each.filled, each.with_void});
-  part.blocks.emplace_back(Figure{chart, "“Seen” counts the canals whose fill reaches the middle of that millimetre and shows it."});
+  part.blocks.emplace_back(
+      Figure{chart, "“Seen” counts the canals whose fill reaches the middle of that millimetre and shows it."});
   const std::string counted =
       "Voids that count have a score of at least " + axis_text(voids.selection.least_score, {}) +
       " standard deviations and a length of at least " + axis_text(voids.selection.least_length_mm, {}) +

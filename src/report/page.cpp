@@ -20,7 +20,6 @@ constexpr double margin = 28.0;
 constexpr double gap = 20.0;  // between film and canals
 constexpr double body_top = 70.0;
 constexpr double body_height = 448.0;
-constexpr double summary_height = 146.0;
 constexpr std::size_t canals_in_a_row = 4;
 
 /// Lines of text from a baseline down.
@@ -110,6 +109,9 @@ std::string description(const Result& result) {
   return joined(parts, " ");
 }
 
+/// How tall the words below a canal are: the narrower, the taller.
+double summary_height(std::size_t canals) { return canals <= 2 ? 146.0 : 200.0; }
+
 /// How wide the film's column is: the more canals, the less.
 double film_width(std::size_t canals) {
   return canals <= 1 ? 370.0 : canals == 2 ? 345.0 : canals == 3 ? 285.0 : 230.0;
@@ -141,13 +143,14 @@ Scene page_scene(const Film& film, const Result& result) {
   const double between = 12.0;
   const double wide = (right - left + between) / static_cast<double>(in_a_row) - between;
   const UnrolledRange range = unrolled_range(result);
+  const double words = summary_height(canals);
   for (std::size_t i = 0; i < canals; ++i) {
     const double x = left + static_cast<double>(i % canals_in_a_row) * (wide + between);
     const double y = body_top + static_cast<double>(i / canals_in_a_row) * (body_height + gap);
     scene.layers.push_back(
-        canal_panel(result.canals[i], result, range, {x, y, wide, body_height - summary_height}, i));
+        canal_panel(result.canals[i], result, range, {x, y, wide, body_height - words}, i));
     scene.layers.push_back(summary(result.canals[i], result,
-                                   {x, y + body_height - summary_height + 4.0, wide, summary_height - 4.0},
+                                   {x, y + body_height - words + 4.0, wide, words - 4.0},
                                    i));
   }
   scene.layers.push_back(footer(result, bottom));

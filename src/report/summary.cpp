@@ -7,6 +7,7 @@
 #include <canalrule/report/figures.hpp>
 
 #include "look.hpp"
+#include "plain_text.hpp"
 #include "symbols.hpp"
 
 namespace canalrule::report {
@@ -21,14 +22,24 @@ struct Paragraph {
   std::optional<Verdict> verdict;
 };
 
-std::vector<Paragraph> paragraphs(const CanalResult& canal, const Result& result) {
+/// Figures, what makes them doubtful, verdicts, and what could not be assessed; the film's own doubts stand once.
+std::vector<Paragraph> paragraphs(const CanalResult& canal, const Result& result, bool with_film) {
   std::vector<Paragraph> out;
+  std::vector<DoubtLine> doubts = doubt_lines(canal);
+  if (with_film)
+    for (const Note& warning : result.warnings)
+      if (warning.code != "edge-enhancement") doubts.push_back({"Warning", clean(warning.text)});  // its halo is told
+  const auto add_doubts = [&](bool warnings) {
+    for (const DoubtLine& doubt : doubts)
+      if ((doubt.head == "Warning") == warnings) out.push_back({doubt.head, doubt.text, {}});
+  };
   for (const FigureLine& figure : figure_lines(canal)) out.push_back({figure.name, figure.value, {}});
+  add_doubts(true);
   for (const VerdictLine& each : verdict_lines(canal, result)) {
     const std::string chance = each.chance.empty() ? "" : " (p\u00A0" + each.chance + ")";
     out.push_back({each.words, each.asked + chance, each.verdict});
   }
-  for (const DoubtLine& doubt : doubt_lines(canal)) out.push_back({doubt.head, doubt.text, {}});
+  add_doubts(false);
   return out;
 }
 
@@ -38,7 +49,7 @@ Layer summary(const CanalResult& canal, const Result& result, const Box& box, st
   Layer layer{"summary-" + std::to_string(index + 1), std::nullopt, {}};
   const double height = line_height(size_summary);
   double baseline = box.top + size_summary;
-  const std::vector<Paragraph> all = paragraphs(canal, result);
+  const std::vector<Paragraph> all = paragraphs(canal, result, index == 0);
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Paragraph& each = all[i];
     const double indent = each.verdict ? 10.0 : 0.0;

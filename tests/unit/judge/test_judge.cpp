@@ -272,12 +272,12 @@ TEST_CASE("every canal is judged by every criterion, in order, and the rule set 
 TEST_CASE("the limit is told by the criteria's numbers, whatever their text says") {
   const CanalResult canal = canal_with({void_of(3.0, {0.2, 0.01}, 39.0), void_of(5.0, {0.6, 0.01}, 9.0)});
   CHECK(judge_canal(canal, between(Figure::terminus_to_apex_mm, 0.0, 5.0)).limit == "0 to 5 mm");
-  CHECK(judge_canal(canal, up_to(Figure::taper_step_mm, 0.1)).limit == "at most 0.1 mm");
+  CHECK(judge_canal(canal, up_to(Figure::taper_step_mm, 0.1)).limit == "≤ 0.1 mm");
   CHECK(judge_canal(canal, no_void).limit ==
-        "at most 0, of a score of at least 5.0, 0.30 mm or longer; 1 found is none of these");
-  CHECK(judge_canal(canal_with({}), no_void).limit == "at most 0, of a score of at least 5.0, 0.30 mm or longer");
+        "≤ 0 of score ≥ 5, ≥ 0.3 mm; 1 found is none such");
+  CHECK(judge_canal(canal_with({}), no_void).limit == "≤ 0 of score ≥ 5, ≥ 0.3 mm");
   const Criterion open{"id", "text", Figure::terminus_to_apex_mm, Limit{0.0, false}, Limit{2.0, true}, {}};
-  CHECK(judge_canal(canal, open).limit == "more than 0, at most 2 mm");
+  CHECK(judge_canal(canal, open).limit == "> 0, ≤ 2 mm");
 }
 
 TEST_CASE("an instrument that was measured in place of a filling is not judged") {
