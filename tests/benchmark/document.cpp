@@ -179,6 +179,9 @@ std::string coverage_table(const AllRows& all) {
           {"overall", "taper, overall"}, {"apical", "taper, apical third"}, {"middle", "taper, middle third"},
           {"coronal taper", "taper, coronal third"}})
       line(title, shown, errors_of(rows_of(all, name), figure, name == "hard" ? Which::unflagged : Which::all));
+    if (name != "hard")
+      for (const auto& [figure, title] : {std::pair{"step", "step of the width, mm"}, {"narrowing", "narrowing by a step, mm"}})
+        line(title, name, errors_of(rows_of(all, name + "-break"), figure, Which::all));
     const double threshold = detection(rows_of(all, name), rows_of(all, name + "-gap"), {}).threshold;
     line("gap's length, mm", name, gap_errors(rows_of(all, name + "-gap"), threshold, "length"));
     line("gap's deficit", name, gap_errors(rows_of(all, name + "-gap"), threshold, "deficit"));

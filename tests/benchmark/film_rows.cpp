@@ -60,17 +60,26 @@ json gaps_of(const CanalResult& got, const phantom::TrueCanal& truth) {
 }
 
 json breaks_of(const CanalResult& got, const phantom::TrueCanal& truth) {
-  constexpr double near_mm = 0.4;
+  constexpr double near_mm = 0.4, least_narrowing_mm = 0.05;
   int hit = 0, wrong = 0;
   std::vector<bool> met(truth.breaks.size(), false);
+  json out = json::object();
   for (const TaperBreak& b : got.taper.breaks) {
     bool any = false;
-    for (std::size_t t = 0; t < truth.breaks.size(); ++t)
-      if (std::abs(truth.breaks[t].at_mm - b.at_mm) < near_mm) any = met[t] = true;
+    for (std::size_t t = 0; t < truth.breaks.size(); ++t) {
+      if (std::abs(truth.breaks[t].at_mm - b.at_mm) >= near_mm) continue;
+      any = met[t] = true;
+      if (b.kind == "step") out["step"] = pair(b.step_mm.value - truth.breaks[t].step_mm, b.step_mm.standard_uncertainty);
+    }
     wrong += any ? 0 : 1;
   }
   for (const bool m : met) hit += m ? 1 : 0;
-  return {{"true", truth.breaks.size()}, {"hit", hit}, {"false", wrong}};
+  out["true"] = truth.breaks.size();
+  out["hit"] = hit;
+  out["false"] = wrong;
+  if (const auto& reversal = got.taper.largest_reversal; reversal && truth.narrowing_mm >= least_narrowing_mm)
+    out["narrowing"] = pair(reversal->narrowing_mm.value - truth.narrowing_mm, reversal->narrowing_mm.standard_uncertainty);
+  return out;
 }
 
 json canal_row(const CanalResult& got, const phantom::TrueCanal& truth) {

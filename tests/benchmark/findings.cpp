@@ -39,6 +39,8 @@ void collect(Errors& into, const json& canal, const std::string& figure) {
       for (const json& pair : canal["width"]) into.add(pair);
   } else if (figure == "terminus" || figure == "coronal") {
     if (canal.contains(figure)) into.add(canal[figure]);
+  } else if (figure == "step" || figure == "narrowing") {
+    if (canal.contains("breaks") && canal["breaks"].contains(figure)) into.add(canal["breaks"][figure]);
   } else if (canal.contains("taper")) {
     const std::string name = figure == "coronal taper" ? "coronal" : figure;
     if (canal["taper"].contains(name)) into.add(canal["taper"][name]);
