@@ -86,7 +86,7 @@ Range rounded_range(const std::vector<double>& values, const Axis& axis) {
 std::string axis_text(double value, const Axis& axis) {
   const double shown = axis.numbers == Axis::Numbers::percent ? 100.0 * value : value;
   if (std::abs(shown) >= 1e6) return shortest(shown);
-  std::string text = fixed(shown, 4);
+  std::string text = fixed(shown, 6);
   while (text.ends_with('0')) text.pop_back();
   if (text.ends_with('.')) text.pop_back();
   return text;
