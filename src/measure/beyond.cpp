@@ -17,6 +17,7 @@ constexpr double least_area_mm2 = 0.03;
 /// Half of a round body's chord is reached at sqrt(3) / 2 of its radius.
 const double half_chord = std::sqrt(0.75);
 constexpr double most_growth = 4.0;  ///< of a piece's area, from where it is sure to half of its height
+constexpr double width_known_to = 0.05;  ///< of the fill's own body beyond the apex: bone lets it seem wider
 constexpr double clear_of_tip_blurs = 2.5;
 constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
@@ -45,21 +46,19 @@ struct Pieces {
 }  // namespace
 
 std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
-                                                 const Followed& followed, const FillFit& fit) {
+                                                 const Followed& followed, const FillFit& fit, double u_end_mm) {
   const double mm = film.mm_per_px;
   const double across = scale.mm_per_pixel_across ? scale.mm_per_pixel_across->value : mm;
   const double relative = scale.standard_uncertainty / mm;
   const FillModel& model = fit.model;
   std::vector<MaterialBeyond> found;
   const double end_mm = model.end_px * mm;
-  const double u_end =
-      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm;
   if (end_mm < 0.0) {
     MaterialBeyond body;
     body.kind = "fill";
     body.from_mm = end_mm;
     body.to_mm = 0.0;
-    body.length_mm = {-end_mm, std::hypot(u_end, end_mm * relative)};
+    body.length_mm = {-end_mm, u_end_mm};
     double area = 0.0;
     const double step = 0.5;
     for (double s = model.end_px + 0.5 * step; s < 0.0; s += step) {
@@ -67,8 +66,8 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
       area += 2.0 * model.radius_px(s) * std::sqrt(std::max(0.0, 1.0 - (1.0 - x) * (1.0 - x))) * step * mm *
               across;
     }
-    body.area_mm2 = {
-        area, std::hypot(u_end * 2.0 * model.radius_px(0.5 * model.end_px) * across, 2.0 * area * relative)};
+    const double width_mm = 2.0 * model.radius_px(0.5 * model.end_px) * across;
+    body.area_mm2 = {area, std::hypot(u_end_mm * width_mm, width_known_to * area, 2.0 * area * relative)};
     body.position = followed.path.at(0.5 * model.end_px, model.centre_px(0.5 * model.end_px));
     found.push_back(body);
   }

@@ -8,9 +8,10 @@
 
 namespace canalrule {
 
-/// Material beyond the apex: the fill's own body where it ends beyond it, and what lies apart from it.
+/// Material beyond the apex: the fill's own body where it ends beyond it, and what lies apart from it. `u_end_mm`: the
+/// terminus's standard uncertainty.
 std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
-                                                 const Followed& followed, const FillFit& fit);
+                                                 const Followed& followed, const FillFit& fit, double u_end_mm);
 
 /// Empty canal between the fill's end and the apex, told by its being darker than the dentine beside it;
 /// nothing where the fill reaches the apex or what lies there can't be judged.

@@ -336,7 +336,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   canal.film.blur_mm = unsmoothed_blur_px(fit.model.blur_px, mm) * mm;
   canal.film.contrast_to_texture = followed.evidence;
   canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);
-  canal.material_beyond_apex = material_beyond_apex(film, scale, followed, fit);
+  canal.material_beyond_apex =
+      material_beyond_apex(film, scale, followed, fit, canal.terminus->standard_uncertainty_mm);
   canal.empty_canal = empty_canal_of(film, fit);
   canal.root_end = root_end_of(film, followed, fit, relative_scale);
 

@@ -201,3 +201,24 @@ TEST_CASE("a faint end told of one film drawn by several hands is the same end, 
   CHECK(told >= 4);
   CHECK(highest - lowest <= 0.1);
 }
+
+TEST_CASE("the fill's own body beyond the apex: its length is the terminus's, its area as true as stated") {
+  Errors area;
+  for (const Measured& film : on_two_workers(60, [](int i) {
+         return measured(families::usual_film(static_cast<std::uint64_t>(5001 + i)));
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    for (const MaterialBeyond& piece : canal.material_beyond_apex) {
+      if (piece.kind != "fill") continue;
+      CHECK(piece.length_mm == Quantity{-canal.terminus->to_apex_mm, canal.terminus->standard_uncertainty_mm});
+      if (warned(canal, "end-uncertain")) continue;
+      for (const phantom::TrueMaterialBeyond& truth : film.truth.canals.front().material_beyond_apex)
+        if (truth.kind == "fill")
+          area.add(piece.area_mm2.value - truth.area_mm2, piece.area_mm2.standard_uncertainty);
+    }
+  }
+  MESSAGE(area.count() << " fills beyond the apex, area RMS " << area.rms() << " mm2, RMS(error / u) "
+                       << area.standardised_rms());
+  REQUIRE(area.count() >= 10);
+  CHECK(area.coverage(2.0) >= 0.88);
+}
