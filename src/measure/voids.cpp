@@ -44,6 +44,9 @@ constexpr double softer_share = 0.02;    ///< and this share of it
 constexpr double alike_of_domed = 0.775;
 constexpr double round_known_to = 0.07;
 constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without which its end there isn't known
+/// Of a weak void a piece may be found: deviation of its length up to this score, falling by its fourth power above. Of
+/// 45 voids of scores 2 to 4 on 540 simulated films four were less than half as long as they are, RMS of all 0.28 mm.
+constexpr double weak_length_mm = 0.3, weak_score = 4.0;
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
 constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
 /// Of a dome's middle: at the wall a gap takes alike along most of its length.
@@ -163,8 +166,8 @@ class VoidSearch {
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
     v.score = v.deficit < least_sure * v.u_deficit ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty()));
-    // Of a weak void a piece may be found.
-    v.u_length_px = std::hypot(v.u_length_px, (v.to_px - v.from_px) / std::max(1.0, v.score * v.score / 1.5));
+    const double surer = std::max(1.0, v.score / weak_score);
+    v.u_length_px = std::hypot(v.u_length_px, weak_length_mm / mm_ / (surer * surer * surer * surer));
     return v;
   }
 
