@@ -54,6 +54,7 @@ std::string selection_words(const VoidSelection& selection) {
 std::string limit_words(const Criterion& criterion, const CanalResult& canal, const std::string& unit) {
   std::string words = range_words(criterion.lower, criterion.upper) + (unit.empty() ? "" : " " + unit);
   if (!on_voids(criterion.figure)) return words;
+  if (criterion.figure == CriterionFigure::void_count && criterion.upper->value < 1.0) words = "none";
   words += " of score ≥ " + shortest(criterion.voids.least_score);
   if (criterion.voids.least_length_mm > 0.0) words += ", ≥ " + shortest(criterion.voids.least_length_mm) + " mm";
   if (criterion.voids.least_deficit > 0.0) words += ", deficit ≥ " + shortest(criterion.voids.least_deficit);
