@@ -200,15 +200,20 @@ class Gathering {
     note.first = fresh;
     note.first_of_reader = canals_of_readers_.insert(both(note.canal, reading.belongs.read_by)).second;
     put_verdicts(note, canal);
+    for (const Note& warning : canal.figures.warnings) warnings_.add(warning.code, warning.text);
+    count_canal(note);
+    // Figures of what is no filling, or of wrong marks, are none of a filling's.
+    if (nothing_to_judge(canal.figures).empty()) put_figures(note, canal);
+    gathered_.canals.push_back(std::move(note));
+  }
+
+  void put_figures(CanalNote& note, const CanalRow& canal) const {
     for (std::size_t i = 0; i < figure_count; ++i) note.figures[i] = figures()[i].of(canal.figures);
     if (canal.figures.coronal_level_mm) note.coronal_level_mm = canal.figures.coronal_level_mm->value;
     if (canal.figures.voids) note.voids = counting(*canal.figures.voids);
     for (const NotAssessable& entry : canal.figures.not_assessable)
       if (entry.figure == "voids" && entry.from_mm && entry.to_mm)
         note.voids_unseen.emplace_back(*entry.from_mm, *entry.to_mm);
-    for (const Note& warning : canal.figures.warnings) warnings_.add(warning.code, warning.text);
-    count_canal(note);
-    gathered_.canals.push_back(std::move(note));
   }
 
   void put_verdicts(CanalNote& note, const CanalRow& canal) {

@@ -60,6 +60,10 @@ Finding find_voids(const CanalResult& canal, const Criterion& criterion) {
     return finding;
   }
   finding.seen_over = {"voids"};
+  if (criterion.voids.third && !canal.coronal_level_mm) {
+    finding.reason = why_not(canal, {"coronal_level_mm"}, "the thirds of the fill are not known");
+    return finding;
+  }
   const bool by_number = criterion.figure == CriterionFigure::void_count;
   const bool by_length = criterion.figure == CriterionFigure::longest_void_mm;
   std::vector<double> breaking;

@@ -83,14 +83,6 @@ Shown::Seen account_for(const std::vector<Stretch>& stretches, std::string& reas
   return too_long ? Shown::Seen::in_part : Shown::Seen::whole;
 }
 
-/// Why nothing of the canal can be judged, where it is so: it is no filling, or its marks are wrong.
-std::string nothing_to_judge(const CanalResult& canal) {
-  for (const Note& warning : canal.warnings)
-    for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside"})
-      if (warning.code == code) return warning.text;
-  return {};
-}
-
 Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double confidence) {
   const Shown shown = look_at(canal, criterion);
   Judgement judgement;
@@ -111,6 +103,13 @@ Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double
 }
 
 }  // namespace
+
+std::string nothing_to_judge(const CanalResult& canal) {
+  for (const Note& warning : canal.warnings)
+    for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside"})
+      if (warning.code == code) return warning.text;
+  return {};
+}
 
 Shown look_at(const CanalResult& canal, const Criterion& criterion) {
   const Finding finding =

@@ -1,8 +1,6 @@
 #include "limit_words.hpp"
 
 #include <algorithm>
-#include <array>
-#include <charconv>
 #include <cstddef>
 #include <optional>
 
@@ -12,21 +10,14 @@ namespace canalrule {
 
 namespace {
 
-std::string shortest(double value) {
-  std::array<char, 400> digits{};
-  const auto [end, error] =
-      std::to_chars(digits.data(), digits.data() + digits.size(), value, std::chars_format::fixed);
-  return {digits.data(), end};
-}
-
 std::string range_words(const std::optional<Limit>& lower, const std::optional<Limit>& upper) {
   if (lower && upper && lower->inclusive && upper->inclusive)
-    return lower->value == upper->value ? shortest(lower->value)
-                                        : shortest(lower->value) + " to " + shortest(upper->value);
+    return lower->value == upper->value ? plain_shortest(lower->value)
+                                        : plain_shortest(lower->value) + " to " + plain_shortest(upper->value);
   std::string words;
-  if (lower) words = (lower->inclusive ? "≥ " : "> ") + shortest(lower->value);
+  if (lower) words = (lower->inclusive ? "≥ " : "> ") + plain_shortest(lower->value);
   if (upper)
-    words += (words.empty() ? "" : ", ") + std::string(upper->inclusive ? "≤ " : "< ") + shortest(upper->value);
+    words += (words.empty() ? "" : ", ") + std::string(upper->inclusive ? "≤ " : "< ") + plain_shortest(upper->value);
   return words;
 }
 
@@ -43,11 +34,10 @@ bool counts(const Void& found, const VoidSelection& selection) {
 }
 
 std::string selection_words(const VoidSelection& selection) {
-  std::string words = "score of at least " + plain(selection.least_score, 1);
-  if (selection.least_length_mm > 0.0) words += ", " + plain(selection.least_length_mm, 2) + " mm or longer";
-  if (selection.least_deficit > 0.0) words += ", deficit of at least " + plain(selection.least_deficit, 2);
-  if (selection.third)
-    words += std::string(", in the ") + third_word(*selection.third);
+  std::string words = "score ≥ " + plain_shortest(selection.least_score);
+  if (selection.least_length_mm > 0.0) words += ", ≥ " + plain_shortest(selection.least_length_mm) + " mm";
+  if (selection.least_deficit > 0.0) words += ", deficit ≥ " + plain_shortest(selection.least_deficit);
+  if (selection.third) words += std::string(", ") + third_word(*selection.third);
   return words;
 }
 
@@ -55,10 +45,7 @@ std::string limit_words(const Criterion& criterion, const CanalResult& canal, co
   std::string words = range_words(criterion.lower, criterion.upper) + (unit.empty() ? "" : " " + unit);
   if (!on_voids(criterion.figure)) return words;
   if (criterion.figure == CriterionFigure::void_count && criterion.upper->value < 1.0) words = "none";
-  words += " of score ≥ " + shortest(criterion.voids.least_score);
-  if (criterion.voids.least_length_mm > 0.0) words += ", ≥ " + shortest(criterion.voids.least_length_mm) + " mm";
-  if (criterion.voids.least_deficit > 0.0) words += ", deficit ≥ " + shortest(criterion.voids.least_deficit);
-  if (criterion.voids.third) words += std::string(", ") + third_word(*criterion.voids.third);
+  words += " of " + selection_words(criterion.voids);
   if (!canal.voids) return words;
   const auto uncounted = std::count_if(canal.voids->begin(), canal.voids->end(),
                                        [&](const Void& found) { return !counts(found, criterion.voids); });

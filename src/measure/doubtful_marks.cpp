@@ -20,9 +20,32 @@ bool turns_back(const CanalPath& path, double mm_per_px) {
   const double chord = chord_mm / mm_per_px;
   for (double s = path.first_px(); s + 2.0 * chord <= path.last_px(); s += 0.25 * chord) {
     const Point a = path.at(s, 0.0), b = path.at(s + chord, 0.0), c = path.at(s + 2.0 * chord, 0.0);
-    if ((b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y) < 0.0) return true;
+    const double rows = path.aspect() * path.aspect();
+    if ((b.x - a.x) * (c.x - b.x) + rows * (b.y - a.y) * (c.y - b.y) < 0.0) return true;
   }
   return false;
+}
+
+/// From the mean of the apical half of the widths to that of the coronal half, mm per mm, also where a taper isn't
+/// given; nought of few. Widths beside each other share their errors: the means are known no better than one.
+Quantity taper_of(const std::vector<WidthAt>& widths) {
+  constexpr std::size_t least = 6;
+  if (widths.size() < least) return {};
+  const std::size_t half = widths.size() / 2;
+  WidthAt apical, coronal;
+  for (std::size_t i = 0; i < half; ++i) {
+    const double share = 1.0 / static_cast<double>(half);
+    const WidthAt &low = widths[i], &high = widths[widths.size() - 1 - i];
+    apical.at_mm += share * low.at_mm;
+    apical.width_mm += share * low.width_mm;
+    apical.standard_uncertainty_mm += share * low.standard_uncertainty_mm;
+    coronal.at_mm += share * high.at_mm;
+    coronal.width_mm += share * high.width_mm;
+    coronal.standard_uncertainty_mm += share * high.standard_uncertainty_mm;
+  }
+  const double apart = coronal.at_mm - apical.at_mm;
+  return {(coronal.width_mm - apical.width_mm) / apart,
+          std::hypot(coronal.standard_uncertainty_mm, apical.standard_uncertainty_mm) / apart};
 }
 
 }  // namespace
@@ -38,10 +61,9 @@ std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalPath& path
                                       "runs from the crown to the apex: draw it the other way round."});
   if (turns_back(path, mm_per_px))
     notes.push_back({"path-turns-back", "The drawn path turns back on itself, as no canal does: draw it anew."});
-  const std::optional<Quantity>& taper = canal.taper.overall;
-  if (taper && taper->value + surely * taper->standard_uncertainty < -narrows_by)
-    notes.push_back({"taper-reversed", "The fill grows narrower towards the crown all along (" +
-                                           plain(taper->value, 3) +
+  if (const Quantity taper = taper_of(canal.width);
+      taper.value + surely * taper.standard_uncertainty < -narrows_by)
+    notes.push_back({"taper-reversed", "The fill grows narrower towards the crown all along (" + plain(taper.value, 3) +
                                            " mm per mm): the apex may be marked at the wrong end of it."});
   if (canal.terminus && canal.terminus->to_apex_mm < -beyond_mm)
     notes.push_back({"far-beyond-apex", "The fill seems to end " + plain(-canal.terminus->to_apex_mm, 1) +

@@ -198,8 +198,8 @@ Result measure(const Case& opened, std::size_t threads) {
   return measured(opened, *std::move(scale), *whole, threads);
 }
 
-Result measure(const Case& opened, ScaleFound scale, std::size_t threads) {
-  return measured(opened, std::move(scale), opened.whole ? *opened.whole : look_at_whole(opened.film), threads);
+Result measure(const Case& opened, ScaleFound scale) {
+  return measured(opened, std::move(scale), opened.whole ? *opened.whole : look_at_whole(opened.film), 1);
 }
 
 }  // namespace canalrule

@@ -41,9 +41,9 @@ constexpr double telling_foreshortening = 0.025;
 /// Contributions that differ by more than this many of their combined standard uncertainties are told.
 constexpr double telling_disagreement = 2.0;
 
-/// A film outside of this isn't one from the mouth, so that its scale is wrong: the largest measures 57 x 76 mm (ISO
-/// 3665, from memory); a detail that shows no 10 mm shows no root. Chosen here; tests/unit/measure/scale.cpp.
-constexpr double longest_film_mm = 80.0;
+/// A film outside of these isn't one from the mouth, so that its scale is wrong: the largest measures 57 x 76 mm (ISO
+/// 3665, from memory); a detail that shows no 10 mm shows no root. Chosen here; tests/truth/doubtful_marks.cpp.
+constexpr double largest_film_mm = 76.0, longest_film_mm = 80.0;
 constexpr double shortest_film_mm = 10.0;
 
 double distance_px(Point a, Point b, double aspect) { return std::hypot(b.x - a.x, (b.y - a.y) * aspect); }
@@ -275,12 +275,18 @@ ScaleFound find_scale(const Case& opened) {
                                                           *pooled.birge, 0.0)});
   found.scale.contributions = along;
   if (!width_serves_both) set_across(found, film, across, pooled.scale);
-  const double long_side_mm = std::max(film.grey.cols, film.grey.rows) * pooled.scale.value;
-  if (long_side_mm > longest_film_mm || long_side_mm < shortest_film_mm)
+  const double long_side_mm =
+      std::max<double>(film.grey.cols, film.grey.rows * aspect) * pooled.scale.value;
+  if (long_side_mm > longest_film_mm)
     found.warnings.push_back(
-        {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; those of films in the mouth "
-                                   "measure up to %.0f mm. Look at the lengths that the reading states.",
-                                   long_side_mm, longest_film_mm)});
+        {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; the largest film for the mouth "
+                                   "measures %.0f mm. Look at the lengths that the reading states.",
+                                   long_side_mm, largest_film_mm)});
+  if (long_side_mm < shortest_film_mm)
+    found.warnings.push_back(
+        {"scale-implausible", text("By this scale the film's longer side measures %.1f mm, less than the %.0f mm that a "
+                                   "root needs. Look at the lengths that the reading states.",
+                                   long_side_mm, shortest_film_mm)});
   return found;
 }
 

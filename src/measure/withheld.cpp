@@ -44,6 +44,25 @@ void hide_end(CanalResult& canal, std::optional<double> from_mm, std::optional<d
   canal.empty_canal.reset();
 }
 
+/// Takes back what isn't known of a fill that goes on coronal of `from_mm`, where its path or the film ends: its level,
+/// its length and its thirds. Of voids, width and taper the rest isn't seen, a millimetre of it at least.
+void hide_coronal_part(CanalResult& canal, double from_mm) {
+  constexpr double least_rest_mm = 1.0;
+  const std::string reason = "goes-on-coronally";
+  const std::string text =
+      "The fill goes on where the drawn path, or the film, ends: draw the path up to the fill's coronal end.";
+  for (const char* figure : {"coronal_level_mm", "filled_length_mm", "taper.overall", "taper.apical", "taper.middle",
+                             "taper.coronal"})
+    canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
+  for (const char* figure : {"voids", "width", "taper"})
+    canal.not_assessable.push_back({figure, from_mm, from_mm + least_rest_mm, reason, text});
+  canal.coronal_level_mm.reset();
+  canal.filled_length_mm.reset();
+  for (std::optional<Quantity>* taper :
+       {&canal.taper.overall, &canal.taper.apical, &canal.taper.middle, &canal.taper.coronal})
+    taper->reset();
+}
+
 /// Tells how doubtful an end is that stands out `height` times its surroundings' texture and lies `travelled_mm` from
 /// where it was first found, or takes it back.
 void doubt_end(CanalResult& canal, double height, double travelled_mm) {
@@ -119,14 +138,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.coronal_level_mm.reset();
     canal.filled_length_mm.reset();
   }
-  if (followed.trace.reaches_coronal_end)
-    for (const char* figure : {"coronal_level_mm", "filled_length_mm"}) {
-      canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "goes-on-coronally",
-                                      "The fill goes on where the drawn path, or the film, ends: draw the path up to "
-                                      "the fill's coronal end."});
-      canal.coronal_level_mm.reset();
-      canal.filled_length_mm.reset();
-    }
+  if (followed.trace.reaches_coronal_end) hide_coronal_part(canal, followed.coronal_px * mm);
   bool overlap = false;
   bool together = false;
   bool clipped = false;

@@ -68,14 +68,14 @@ std::vector<VerdictLine> verdict_lines(const CanalResult& canal, const Result& r
 std::vector<DoubtLine> doubt_lines(const CanalResult& canal) {
   std::vector<DoubtLine> lines;
   for (const Reason& each : grouped_reasons(canal))
-    lines.push_back({"Not assessable", each.what + ": " + each.why});
-  for (const Note& warning : canal.warnings) lines.push_back({"Warning", clean(warning.text)});
+    lines.push_back({"Not assessable", each.what + ": " + each.why, ""});
+  for (const Note& warning : canal.warnings) lines.push_back({"Warning", clean(warning.text), warning.code});
   return lines;
 }
 
 std::vector<DoubtLine> doubt_lines(const Result& result) {
   std::vector<DoubtLine> lines;
-  for (const Note& warning : result.warnings) lines.push_back({"Warning", clean(warning.text)});
+  for (const Note& warning : result.warnings) lines.push_back({"Warning", clean(warning.text), warning.code});
   return lines;
 }
 

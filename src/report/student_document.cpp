@@ -70,8 +70,10 @@ Table points_table(const Mark& mark, const Rubric& rubric) {
       table.rows.push_back(
           {criterion.text, strong("all"), "", "", strong(points_words(mark.criteria[i].points)),
            points_words(criterion.points),
-           rubric.several_canals == SeveralCanals::worst ? "the worst canal that could be assessed"
-                                                         : "mean of the canals that could be assessed"});
+           std::string(rubric.several_canals == SeveralCanals::worst ? "the worst canal" : "mean of the canals") +
+               (criterion.not_assessable.value_or(rubric.not_assessable) == Unassessed::left_out
+                    ? " that could be assessed"
+                    : "")});
   }
   return table;
 }

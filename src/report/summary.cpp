@@ -7,7 +7,6 @@
 #include <canalrule/report/figures.hpp>
 
 #include "look.hpp"
-#include "plain_text.hpp"
 #include "symbols.hpp"
 
 namespace canalrule::report {
@@ -27,11 +26,11 @@ std::vector<Paragraph> paragraphs(const CanalResult& canal, const Result& result
   std::vector<Paragraph> out;
   std::vector<DoubtLine> doubts = doubt_lines(canal);
   if (with_film)
-    for (const Note& warning : result.warnings)
-      if (warning.code != "edge-enhancement") doubts.push_back({"Warning", clean(warning.text)});  // its halo is told
+    for (const DoubtLine& doubt : doubt_lines(result))
+      if (doubt.code != "edge-enhancement") doubts.push_back(doubt);  // the page's head tells the halo
   const auto add_doubts = [&](bool warnings) {
     for (const DoubtLine& doubt : doubts)
-      if ((doubt.head == "Warning") == warnings) out.push_back({doubt.head, doubt.text, {}});
+      if (doubt.code.empty() != warnings) out.push_back({doubt.head, doubt.text, {}});
   };
   for (const FigureLine& figure : figure_lines(canal)) out.push_back({figure.name, figure.value, {}});
   add_doubts(true);

@@ -138,7 +138,12 @@ std::string_view third_words(Third third) {
 
 std::string asked_words(const Judgement& judgement) {
   const std::string text = clean(judgement.text), limit = clean(judgement.limit);
-  return limit.empty() || text.find(limit) != std::string::npos ? text : text + " (" + limit + ")";
+  const std::size_t at = text.find(limit);
+  // "1 to 2 mm" is not what "-1 to 2 mm" or "11 to 2 mm" says.
+  constexpr std::string_view parting = " ,;()";
+  const auto parts = [&](std::size_t i) { return i >= text.size() || parting.find(text[i]) != parting.npos; };
+  const bool said = at != std::string::npos && (at == 0 || parts(at - 1)) && parts(at + limit.size());
+  return limit.empty() || said ? text : text + " (" + limit + ")";
 }
 
 std::string_view verdict_words(Verdict verdict) {

@@ -1,7 +1,6 @@
 // A path may be drawn anywhere: where no fill lies the film says so, and the program never stops.
 #include <doctest/doctest.h>
 
-#include <canalrule/base/refusal.hpp>
 #include <canalrule/record/result.hpp>
 #include <random>
 

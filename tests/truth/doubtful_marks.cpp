@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <canalrule/geometry/path.hpp>
+#include <canalrule/judge/judge.hpp>
 #include <string>
 #include <variant>
 
@@ -68,7 +69,8 @@ TEST_CASE("path and apex both at the wrong end are told by the taper, or no fill
   }
 }
 
-TEST_CASE("an apex mark 2 mm beside the path, or 5 mm up the fill, is told, usual seeds 4201 to 4210") {
+TEST_CASE("an apex mark 2 mm beside the path, or 5.5 mm up the canal, is told, usual seeds 4201 to 4210") {
+  int far_beyond = 0;
   for (std::uint64_t seed = first_seed; seed <= last_seed; ++seed) {
     CAPTURE(seed);
     const auto mm_per_px = measure(case_of(phantom::simulate(families::usual_film(seed)))).scale.mm_per_pixel;
@@ -81,8 +83,10 @@ TEST_CASE("an apex mark 2 mm beside the path, or 5 mm up the fill, is told, usua
       marks.apex = path.at(5.5 / mm_per_px, 0.0);
     });
     const CanalResult& canal = far_up.canals.front();
-    CHECK((warns(canal, "far-beyond-apex") || !canal.terminus || canal.terminus->to_apex_mm > -3.0));
+    far_beyond += warns(canal, "far-beyond-apex") ? 1 : 0;
   }
+  MESSAGE(far_beyond << " of 10 far beyond");  // the others end over 2.5 mm short, or aren't found from there
+  CHECK(far_beyond >= 5);
 }
 
 TEST_CASE("a path that stops within the fill gives no coronal level and no length, usual seeds 4201 to 4210") {
@@ -96,19 +100,29 @@ TEST_CASE("a path that stops within the fill gives no coronal level and no lengt
     const CanalResult& canal = result.canals.front();
     const bool says = std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(),
                                   [](const NotAssessable& n) { return n.reason == "goes-on-coronally"; });
-    told += says && !canal.coronal_level_mm && !canal.filled_length_mm;
+    const Criterion no_void{"id", "", CriterionFigure::void_count, {}, Limit{0.0, true}, {5.0, 0.3, 0.0, {}}};
+    const Criterion no_apical_void{"id", "", CriterionFigure::void_count, {}, Limit{0.0, true}, {5.0, 0.3, 0.0, Third::apical}};
+    for (const Judgement& judged : judge(result, {"n", "1", "s", "", 0.95, {no_void, no_apical_void}}).judgements)
+      CHECK((!says || judged.verdict == Verdict::not_assessable));
+    told += says && !canal.coronal_level_mm && !canal.filled_length_mm && !canal.taper.apical;
   }
   MESSAGE(told << " of 10");
   CHECK(told >= 9);
 }
 
-TEST_CASE("a length that makes the film larger than any is told, usual seed 4201") {
-  const Result result = marked_otherwise(4201, [](Reading& reading) {
-    for (ScaleMark& mark : reading.scale)
-      if (auto* known = std::get_if<KnownLength>(&mark)) known->length_mm *= 8.0;
-  });
-  CHECK(std::any_of(result.warnings.begin(), result.warnings.end(),
-                    [](const Note& n) { return n.code == "scale-implausible"; }));
+TEST_CASE("a length that makes the film larger than any, or smaller than a root, is told, usual seed 4201") {
+  for (const double times : {1.0, 8.0, 0.1}) {
+    CAPTURE(times);
+    const Result result = marked_otherwise(4201, [&](Reading& reading) {
+      for (ScaleMark& mark : reading.scale)
+        if (auto* known = std::get_if<KnownLength>(&mark)) known->length_mm *= times;
+    });
+    const auto told = std::find_if(result.warnings.begin(), result.warnings.end(),
+                                   [](const Note& n) { return n.code == "scale-implausible"; });
+    REQUIRE((told != result.warnings.end()) == (times != 1.0));
+    if (times > 1.0) CHECK(told->text.find("the largest film") != std::string::npos);
+    if (times < 1.0) CHECK(told->text.find("a root needs") != std::string::npos);
+  }
 }
 
 TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4201 to 4230") {
@@ -122,7 +136,8 @@ TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4
          })) {
       for (const Note& n : film.result.warnings) CHECK(n.code != "scale-implausible");
       for (const CanalResult& canal : film.result.canals)
-        for (const std::string code : {"apex-aside", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
+        for (const std::string code :
+             {"apex-aside", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
           if (warns(canal, code)) {
             ++doubts;
             MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);

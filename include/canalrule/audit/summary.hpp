@@ -99,7 +99,7 @@ struct FigureSpread {
 /// Voids along the canal, mm from the radiographic apex.
 struct VoidPlace {
   double from_mm = 0.0, to_mm = 0.0;
-  std::size_t filled = 0;  ///< canals whose fill covers the middle of this stretch and whose voids are known
+  std::size_t filled = 0;  ///< canals whose fill covers the middle of this stretch, with the voids there known
   std::size_t with_void = 0;  ///< of those, canals with a void that counts and touches this stretch
   statistics::ClusteredShare share;
 };

@@ -16,6 +16,14 @@ inline std::string plain(double value, int decimals) {
   return text;
 }
 
+/// The fewest digits that read back as the same number.
+inline std::string plain_shortest(double value) {
+  std::array<char, 400> digits{};
+  const auto [end, error] =
+      std::to_chars(digits.data(), digits.data() + digits.size(), value, std::chars_format::fixed);
+  return {digits.data(), end};
+}
+
 inline std::string plain_stretch(double from_mm, double to_mm) {
   return plain(from_mm, 1) + " to " + plain(to_mm, 1) + " mm";
 }

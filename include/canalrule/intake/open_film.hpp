@@ -17,7 +17,8 @@ inline constexpr std::int64_t largest_film_pixels = 100'000'000;
 /// holds, more than largest_film_pixels.
 Film open_film(const std::filesystem::path& file);
 
-/// Whether a file begins as a PNG or DICOM film does.
+/// Whether a file begins as a PNG or DICOM film does. Refuses (unusable_input) what is no file, is empty or can't be
+/// read.
 bool is_film(const std::filesystem::path& file);
 
 /// A 16-bit (CV_16UC1) or 8-bit (CV_8UC1) grey image as the bytes of a PNG file; the same image gives

@@ -10,10 +10,14 @@
 namespace canalrule {
 
 /// What one canal shows for one criterion, before the verdict.
+/// Why nothing of a canal can be judged, or counted among fills, for a person: it is no filling but an instrument, or
+/// its marks are wrong. Empty: it can.
+std::string nothing_to_judge(const CanalResult& canal);
+
 struct Shown {
   enum class Seen { whole, in_part };
   std::optional<double> probability;  ///< of conforming, over what could be seen; empty: not assessable
-  std::optional<Quantity> figure;
+  std::optional<Quantity> figure;     ///< also where the film shows it and it is not judged
   std::string reason;                 ///< why not assessable, or what decided
   /// In part: of the stretch that the figure is about, more than 0.5 mm can't be assessed (see judge).
   Seen seen = Seen::whole;
@@ -23,7 +27,7 @@ Shown look_at(const CanalResult& canal, const Criterion& criterion);
 /// Applies every criterion to every canal of a result (canals in the result's order, criteria in the file's),
 /// by the decision rule of JCGM 106:2012: within where the probability p of conforming is at least
 /// `confidence`, outside where p is at most 1 - `confidence`, else too close to call; not assessable where
-/// the figure is missing, with the result's reason.
+/// the figure is missing, with the result's reason, and where nothing_to_judge says why.
 ///
 /// One value against its limits:   p as probability_of_conformity.
 /// The largest of several values:  p = product over all i of (1 - P(value i counts and breaks the limit)),

@@ -15,6 +15,6 @@ namespace canalrule {
 Result measure(const Case& opened, std::size_t threads = 1);
 
 /// The same for a scale that find_scale gave before for this film and these marks.
-Result measure(const Case& opened, ScaleFound scale, std::size_t threads = 1);
+Result measure(const Case& opened, ScaleFound scale);
 
 }  // namespace canalrule

@@ -96,7 +96,7 @@ struct TaperBreak {
 };
 
 /// The largest fall of the width towards the crown; half of it is the least by which widths must be wrong for
-/// the fill never to narrow (isotonic regression in the largest difference).
+/// the fill never to narrow (isotonic regression in the largest difference). `from_mm` is `to_mm` at a step.
 struct Reversal {
   Quantity narrowing_mm;
   double from_mm = 0.0, to_mm = 0.0;

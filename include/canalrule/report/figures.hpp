@@ -31,6 +31,7 @@ std::vector<VerdictLine> verdict_lines(const CanalResult& canal, const Result& r
 struct DoubtLine {
   std::string head;  ///< "Not assessable", "Warning"
   std::string text;
+  std::string code;  ///< a warning's
 };
 std::vector<DoubtLine> doubt_lines(const CanalResult& canal);
 /// The same of the film as a whole.

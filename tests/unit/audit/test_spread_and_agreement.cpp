@@ -69,6 +69,20 @@ TEST_CASE("voids are placed along the canal, among the canals that are filled th
   }
 }
 
+TEST_CASE("what is no filling, or has wrong marks, adds no figures") {
+  Rows rows;
+  rows.add("film 0", {canal(1.0, V::within)});
+  CanalRow wrong = canal(-12.0, V::not_assessable, V::not_assessable);
+  wrong.figures.warnings = {{"path-reversed", "The path runs the wrong way."}};
+  rows.add("film 1", {wrong});
+  const AuditSummary summary = summarise(head_of(), rows.source());
+  CHECK(summary.voids.canals_unknown == 1);
+  CHECK(summary.voids.places.front().from_mm == 1.0);
+  REQUIRE_FALSE(summary.figures.empty());
+  CHECK(summary.figures.front().values.count == 1);
+  CHECK(summary.figures.front().missing == 1);
+}
+
 TEST_CASE("a criterion on voids is judged third by third") {
   Rows rows;
   CanalRow row = canal(0.0, V::within, V::outside);

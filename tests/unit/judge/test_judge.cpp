@@ -90,7 +90,7 @@ TEST_CASE("a sure void is outside, one near the threshold too close to call, a f
 TEST_CASE("the reason names the void and what counts") {
   const Judgement judgement = judge_canal(canal_with({void_of(4.8, {0.6, 0.05}, 7.2)}), no_void);
   CHECK(judgement.reason ==
-        "the void at 4.8 to 5.4 mm, score 7.2; counted: score of at least 5.0, 0.30 mm or longer");
+        "the void at 4.8 to 5.4 mm, score 7.2; counted: score ≥ 5, ≥ 0.3 mm");
 }
 
 TEST_CASE("doubtful voids add up: two of one half each leave a quarter") {
@@ -280,13 +280,29 @@ TEST_CASE("the limit is told by the criteria's numbers, whatever their text says
   CHECK(judge_canal(canal, open).limit == "> 0, ≤ 2 mm");
 }
 
-TEST_CASE("an instrument that was measured in place of a filling is not judged") {
+TEST_CASE("an instrument in place of a filling, and a fill whose marks are wrong, are not judged") {
   CanalResult canal = canal_ending(1.2, 0.06);
-  canal.warnings = {{"file-in-canal", "What was measured here is the instrument."}};
-  for (const Criterion& criterion : {between(Figure::terminus_to_apex_mm, 0.0, 2.0), no_void}) {
-    const Judgement judgement = judge_canal(canal, criterion);
-    CHECK(judgement.verdict == Verdict::not_assessable);
-    CHECK_FALSE(judgement.probability_within);
-    CHECK(says(judgement, "the instrument"));
-  }
+  for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside"})
+    for (const Criterion& criterion : {between(Figure::terminus_to_apex_mm, 0.0, 2.0), no_void}) {
+      CAPTURE(code);
+      canal.warnings = {{"end-uncertain", "Look at the end."}, {code, "This is why."}};
+      const Judgement judgement = judge_canal(canal, criterion);
+      CHECK(judgement.verdict == Verdict::not_assessable);
+      CHECK_FALSE(judgement.probability_within);
+      CHECK(says(judgement, "This is why."));
+    }
+  canal.warnings = {{"far-beyond-apex", "Look at the apex mark."}};
+  CHECK(judge_canal(canal, no_void).verdict == Verdict::within);
+}
+
+TEST_CASE("without a coronal level the fill has no thirds, and a criterion on one is not assessable") {
+  CanalResult canal = canal_with({void_of(3.0, {0.6, 0.01}, 39.0)});
+  canal.coronal_level_mm.reset();
+  canal.not_assessable = {{"coronal_level_mm", {}, {}, "goes-on-coronally", "The fill goes on."}};
+  VoidSelection middle = counted;
+  middle.third = Third::middle;
+  const Judgement judgement = judge_canal(canal, up_to(Figure::void_count, 0.0, middle));
+  CHECK(judgement.verdict == Verdict::not_assessable);
+  CHECK(says(judgement, "The fill goes on."));
+  CHECK(judge_canal(canal, no_void).verdict == Verdict::outside);
 }

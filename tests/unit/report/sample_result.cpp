@@ -175,7 +175,7 @@ void judge_by_hand(Result& result) {
              ? std::optional<Quantity>({canal.terminus->to_apex_mm, canal.terminus->standard_uncertainty_mm})
              : std::nullopt,
          "mm", found ? "" : "no terminus"});
-    judged.judgements.push_back({canal.name, "density", "no void of 0.3 mm or more", "at most 0",
+    judged.judgements.push_back({canal.name, "density", "no void of 0.3 mm or more", "none of score ≥ 5, ≥ 0.3 mm",
                                  Verdict::too_close_to_call, 0.624, Quantity{0.29, 0.04}, "mm", ""});
     judged.judgements.push_back({canal.name, "taper", "taper from 0.03 to 0.12 mm per mm", "0.03 to 0.12 mm per mm",
                                  Verdict::within, 0.987, Quantity{0.0612, 0.0014}, "mm per mm", ""});
