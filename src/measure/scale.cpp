@@ -279,13 +279,13 @@ ScaleFound find_scale(const Case& opened) {
       std::max<double>(film.grey.cols, film.grey.rows * aspect) * pooled.scale.value;
   if (long_side_mm > longest_film_mm)
     found.warnings.push_back(
-        {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; the largest film for the mouth "
-                                   "measures %.0f mm. Look at the lengths that the reading states.",
+        {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; the largest film for the "
+                                   "mouth measures %.0f mm. Look at the lengths that the reading states.",
                                    long_side_mm, largest_film_mm)});
   if (long_side_mm < shortest_film_mm)
     found.warnings.push_back(
-        {"scale-implausible", text("By this scale the film's longer side measures %.1f mm, less than the %.0f mm that a "
-                                   "root needs. Look at the lengths that the reading states.",
+        {"scale-implausible", text("By this scale the film's longer side measures %.1f mm, less than the %.0f mm that "
+                                   "a root needs. Look at the lengths that the reading states.",
                                    long_side_mm, shortest_film_mm)});
   return found;
 }
