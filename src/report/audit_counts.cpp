@@ -60,7 +60,7 @@ Section counts_section(const AuditSummary& summary) {
                                           Paragraph::Kind::small});
   section.blocks.emplace_back(not_assessable_table(summary));
   section.blocks.emplace_back(
-      reasons_table("Doubts that left the figures standing", "Times", counts.warnings, "None was noted."));
+      reasons_table("Doubts that were noted", "Times", counts.warnings, "None was noted."));
   std::vector<Words> columns;
   for (const std::string& each : summary.head.columns_left_out)
     columns.emplace_back("Column “" + each + "” was not kept, because it may name a patient.");
