@@ -75,8 +75,10 @@ std::vector<std::size_t> drawn_rows(const CaseList& list, std::size_t size, std:
 
 std::string list_of_rows(const CaseList& list, const std::vector<std::size_t>& rows, const fs::path& folder) {
   const std::optional<std::size_t> reading = list.find_column("reading");
-  const fs::path from = fs::absolute(list.folder.empty() ? fs::path(".") : list.folder).lexically_normal();
-  const fs::path to = fs::absolute(folder.empty() ? fs::path(".") : folder).lexically_normal();
+  const auto whole = [](const fs::path& one) {  // of nothing there is no absolute path
+    return fs::absolute(one.empty() ? fs::path(".") : one).lexically_normal();
+  };
+  const fs::path from = whole(list.folder), to = whole(folder);
   std::string text = csv_row(list.columns);
   for (const std::size_t row : rows) {
     std::vector<std::string> values = list.rows.at(row).values;

@@ -42,7 +42,8 @@ constexpr double telling_foreshortening = 0.025;
 constexpr double telling_disagreement = 2.0;
 
 /// A film outside of these isn't one from the mouth, so that its scale is wrong: the largest measures 57 x 76 mm (ISO
-/// 3665, from memory); a detail that shows no 10 mm shows no root. Chosen here; tests/truth/doubtful_marks.cpp.
+/// 3665, from memory), with room for a scale that is a twentieth off; a detail that shows no 10 mm shows no root.
+/// Chosen here; tests/truth/doubtful_marks.cpp.
 constexpr double largest_film_mm = 76.0, longest_film_mm = 80.0;
 constexpr double shortest_film_mm = 10.0;
 

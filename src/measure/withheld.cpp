@@ -47,7 +47,7 @@ void hide_end(CanalResult& canal, std::optional<double> from_mm, std::optional<d
 /// Takes back what isn't known of a fill that goes on coronal of `from_mm`, where its path or the film ends: its level,
 /// its length and its thirds. Of voids, width and taper the rest isn't seen, a millimetre of it at least.
 void hide_coronal_part(CanalResult& canal, double from_mm) {
-  constexpr double least_rest_mm = 1.0;
+  constexpr double least_rest_mm = 1.0;  // chosen here: so much that nothing is whole; tests/truth/doubtful_marks.cpp
   const std::string reason = "goes-on-coronally";
   const std::string text =
       "The fill goes on where the drawn path, or the film, ends: draw the path up to the fill's coronal end.";

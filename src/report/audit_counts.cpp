@@ -31,7 +31,7 @@ Table counts_table(const Counts& counts) {
 /// For each criterion, how many canals could not be judged by it, and why.
 Table not_assessable_table(const AuditSummary& summary) {
   Table table{"Canals not assessable, by criterion",
-              {{"Criterion"}, {"Canals", figure}, {"Not assessable", figure}, {"Why"}},
+              {{"Criterion"}, {"Canals", figure}, {"Not assessable", figure}, {"Why (each as first met)"}},
               {},
               "No criterion."};
   const auto add = [&](const std::string& name, const CriterionShare& share) {

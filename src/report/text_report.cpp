@@ -182,7 +182,7 @@ class CanalLines {
   static std::string narrowing(const Reversal& reversal) {
     const std::string figure = mm(reversal.narrowing_mm);
     const bool none = reversal.narrowing_mm.value < 0.005;  // prints as 0.00: a place would mean nothing
-    const bool at_step = reversal.to_mm - reversal.from_mm < 0.005;
+    const bool at_step = reversal.to_mm - reversal.from_mm < 0.005;  // both ends print alike
     return none ? "narrows nowhere crownwards (" + figure + ")"
                 : "narrows crownwards by " + figure + ", " +
                       (at_step ? "at " + mm(reversal.from_mm) : mm_range(reversal.from_mm, reversal.to_mm));

@@ -9,11 +9,11 @@
 
 namespace canalrule {
 
-/// What one canal shows for one criterion, before the verdict.
 /// Why nothing of a canal can be judged, or counted among fills, for a person: it is no filling but an instrument, or
 /// its marks are wrong. Empty: it can.
 std::string nothing_to_judge(const CanalResult& canal);
 
+/// What one canal shows for one criterion, before the verdict.
 struct Shown {
   enum class Seen { whole, in_part };
   std::optional<double> probability;  ///< of conforming, over what could be seen; empty: not assessable
