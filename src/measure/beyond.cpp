@@ -149,13 +149,13 @@ std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit&
   if (model.end_px * mm < least_empty_mm) return std::nullopt;
   // The fit's prior expects some; what the film itself says is weighed without it.
   const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
-  const double prior = 1.0 / std::pow(empty_share_deviation * model.contrast, 2);
+  const double prior = 1.0 / (empty_share_deviation * empty_share_deviation);
   const double of_film = 1.0 / std::max(1e-30, variance) - prior;
   EmptyCanal canal;
   canal.from_mm = 0.0;
   canal.to_mm = model.end_px * mm;
   if (of_film > 0.0) {
-    const double seen = (model.empty / variance - empty_share * model.contrast * prior) / of_film;
+    const double seen = (model.empty / variance - empty_share * prior) / of_film;
     canal.score = std::max(0.0, -seen * std::sqrt(of_film));
   }
   canal.visible = canal.score >= least_empty_score;

@@ -19,9 +19,9 @@ namespace canalrule {
 namespace {
 
 /// Standard uncertainty from the path: what redrawing moves (0.0023 mm over the usual films of docs/accuracy.md, 0.0039
-/// over those of tests/laws/redrawn.cpp), and, of a fill that ends short, a share of the way on to the apex, whose bend
-/// no fill shows (tests/truth/terminus.cpp). Chosen here.
-constexpr double path_mm = 0.003;
+/// over those of tests/laws/redrawn.cpp, some of which the outline's part covers), and, of a fill that ends short, a
+/// share of the way on to the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
+constexpr double path_mm = 0.002;
 constexpr double way_share = 0.002;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
@@ -46,10 +46,11 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.0035;
+constexpr double model_end_mm = 0.0022;
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double outside_texture = 1.4;  ///< and that of an end beyond the apex, among what surrounds a root
-constexpr double most_reach = 3.0;       ///< greatest factor of a width's variance: texture reaches farther than a knot
+constexpr double most_end_reach = 1.5;   ///< greatest factor of an end's variance, and ...
+constexpr double most_reach = 3.0;       ///< ... of a width's: texture reaches farther than a knot
 constexpr double model_void_mm = 0.012;  ///< of a void's length
 constexpr double model_deficit = 0.02;
 
@@ -131,7 +132,8 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
 Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const CanalMarks& marks,
                      const Followed& followed, const FillFit& fit, double u_other_ends_mm) {
   const double mm = scale.mm_per_pixel;
-  const double texture = (end_height(followed, fit, mm) < faint_end ? faint_end_texture : 1.0) *
+  const double texture = std::sqrt(std::min(most_end_reach, fit.correlation)) *
+                         (end_height(followed, fit, mm) < faint_end ? faint_end_texture : 1.0) *
                          (fit.model.end_px < 0.0 ? outside_texture : 1.0);
   Terminus t;
   const double end = fit.model.end_px;

@@ -114,7 +114,7 @@ std::vector<Patch> look_about(const Strip& strip, const cv::Mat& mask, const Fil
   const double end = fill.end_px;
   const double axis = fill.centre_px(end);
   const double clear = clear_blurs * fill.blur_px + clear_mm / mm;
-  const double filled_from = std::min(end, fill.empty_to_px) - clear;
+  const double filled_from = std::min(end, 0.0) - clear;
   const int first = std::max(0, static_cast<int>(std::ceil(grid.row_of(end - reach_mm / mm))));
   const int last = std::min(grid.rows, static_cast<int>(grid.row_of(end + reach_mm / mm)));
   std::vector<Patch> patches;

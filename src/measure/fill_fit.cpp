@@ -43,6 +43,11 @@ constexpr double outside_deviation = 0.06;
 constexpr double usual_cap = 0.8;
 constexpr double cap_deviation = 0.35;
 
+/// Width of an empty canal where it meets the fill, over the fill's: the fill may end at a step of it, or not touch
+/// its walls. Chosen here; tests/truth/terminus.cpp.
+constexpr double usual_empty_width = 0.95;
+constexpr double empty_width_deviation = 0.2;
+
 /// Distance of the background's knots, mm: finer ones follow a break of the taper. Chosen here; tests/truth/taper.cpp.
 constexpr double background_knots_mm = 1.2;
 
@@ -168,7 +173,8 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   add_prior(n, places.end, m.end_px, start.end_px, 0.6 / mm, noise2);
   const double tip = std::max(1.0, m.radius_px(m.end_px));
   add_prior(n, places.cap, m.cap_px, usual_cap * tip, cap_deviation * tip, noise2);
-  add_prior(n, places.empty, m.empty, empty_share * m.contrast, empty_share_deviation * m.contrast, noise2);
+  add_prior(n, places.empty, m.empty, empty_share, empty_share_deviation, noise2);
+  add_prior(n, places.empty_width, m.empty_width, usual_empty_width, empty_width_deviation, noise2);
   add_prior(n, places.halo, m.halo, 0.0, start.sharpened ? 1.0 : 1e-6, noise2);
   for (std::size_t k = 0; k < m.radius.size(); ++k)
     add_prior(n, places.radius + static_cast<int>(k), m.radius[k], start.radius[k], 1.0 / mm, noise2);
@@ -226,7 +232,8 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
   m.end_px = std::clamp(m.end_px + stride.end, anchor.start.end_px - reach, anchor.start.end_px + reach);
   m.cap_px = std::clamp(m.cap_px + std::clamp(get(p.cap), -2.0, 2.0), 0.0,
                         3.0 * std::max(1.0, m.radius_px(m.end_px)));
-  m.empty = std::clamp(m.empty + get(p.empty), -0.5 * m.contrast, 0.3 * m.contrast);
+  m.empty = std::clamp(m.empty + get(p.empty), -0.5, 0.3);
+  m.empty_width = std::clamp(m.empty_width + get(p.empty_width), 0.3, 2.0);
   m.halo = std::clamp(m.halo + get(p.halo), -0.3, 3.0);
   return stride;
 }

@@ -58,32 +58,41 @@ cv::Mat exposure(const FillModel& model, const cv::Mat& thickness) {
 /// Adds to a row the empty canal between its foramen and the fill's full width. `spare`: two rows.
 void add_empty(const FillModel& model, const StripGrid& grid, double s, double* row, double* spare) {
   const double half = 0.5 * grid.step_px;
-  const double low = std::max(s - half, model.empty_to_px);
+  const double low = std::max(s - half, 0.0);
   const double high = std::min(s + half, model.end_px + model.cap_px);
   if (high <= low) return;
-  const double wide = std::max(least_radius_px, model.radius_px(std::max(s, model.end_px)));
+  const double wide =
+      std::max(least_radius_px, model.empty_width * model.radius_px(std::max(s, model.end_px)));
   const double narrow = std::min(model.foramen_px, wide);
-  const double up = (0.5 * (low + high) - model.empty_to_px) / (model.end_px - model.empty_to_px);
+  const double up = 0.5 * (low + high) / model.end_px;
   add_chord(grid, narrow + (wide - narrow) * std::min(1.0, up), 1.0, model.centre_px(model.end_px),
             (high - low) / grid.step_px, {row, spare, spare + grid.columns});
 }
 
-/// The empty canal, without what the fill's rounded tip takes of it.
-cv::Mat empty_canal(const FillModel& model, const StripGrid& grid, const cv::Mat& filled) {
-  if (model.end_px <= model.empty_to_px) return {};
-  cv::Mat thick(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
+/// Thickness of the empty canal on rows [from, to), without what the fill's rounded tip takes of it; empty where there
+/// is none.
+cv::Mat empty_canal(const FillModel& model, const StripGrid& grid, const cv::Mat& filled, int from, int to) {
+  if (model.end_px <= 0.0) return {};
+  cv::Mat thick(to - from, grid.columns, CV_64FC1, cv::Scalar(0));
   std::vector<double> spare(2 * static_cast<std::size_t>(grid.columns));
-  for (int i = 0; i < grid.rows; ++i) {
-    const double s = grid.s_px(i);
+  for (int i = 0; i < thick.rows; ++i) {
     double* row = thick.ptr<double>(i);
-    add_empty(model, grid, s, row, spare.data());
+    add_empty(model, grid, grid.s_px(from + i), row, spare.data());
     const double* taken = filled.ptr<double>(i);
     for (int j = 0; j < grid.columns; ++j) row[j] = std::max(0.0, row[j] - taken[j]);
   }
-  return gaussian(thick, model.blur_px / grid.step_px);
+  return thick;
+}
+
+/// Fill and empty canal together, as a thickness of fill, on rows [from, to).
+cv::Mat draw_contents(const FillModel& model, const StripGrid& grid, int from, int to) {
+  const cv::Mat filled = draw_thickness(model, grid, from, to).value;
+  const cv::Mat empty = empty_canal(model, grid, filled, from, to);
+  return empty.empty() ? filled : cv::Mat(filled + model.empty * empty);
 }
 
 constexpr double least_exposure = 1e-6;
+constexpr double width_step = 0.01;  ///< of a difference in place of a derivative
 
 /// Attenuation by which a fill's surroundings may differ along it, at most: a first guess far off must not run away.
 /// Chosen here; tests/truth/width.cpp.
@@ -94,7 +103,10 @@ enum class Wanted { values, derivatives };
 ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, const cv::Mat& other) {
   ModelMaps maps;
   const Thickness t = draw_thickness(model, grid, 0, grid.rows);
-  const cv::Mat e = exposure(model, other.empty() ? t.value : cv::Mat(t.value + other));
+  const cv::Mat empty = empty_canal(model, grid, t.value, 0, grid.rows);
+  cv::Mat whole = empty.empty() ? t.value : cv::Mat(t.value + model.empty * empty);
+  if (!other.empty()) whole += other;
+  const cv::Mat e = exposure(model, whole);
   const cv::Mat blurred = blur(model, e, grid.step_px);
   cv::log(cv::max(blurred, least_exposure), maps.blurred);
   maps.blurred *= -1.0 / model.absorption;
@@ -121,10 +133,15 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
     return cv::Mat(factor.mul(blur(model, e.mul(change), grid.step_px)));
   };
   maps.by_radius = by_thickness(t.by_radius);
-  maps.by_empty = empty_canal(model, grid, t.value);
-  if (!maps.by_empty.empty() && model.empty != 0.0) maps.value += model.empty * maps.by_empty;
   if (wanted == Wanted::values) return maps;
 
+  if (!empty.empty()) {
+    maps.by_empty = by_thickness(empty);
+    FillModel wider = model;
+    wider.empty_width += width_step;
+    maps.by_empty_width =
+        by_thickness((empty_canal(wider, grid, t.value, 0, grid.rows) - empty) * (model.empty / width_step));
+  }
   maps.by_centre = by_thickness(t.by_centre);
   const double dblur = 0.02 * model.blur_px;
   const double relative = 1.0 / (dblur * model.absorption);
@@ -146,8 +163,8 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
   maps.by_end = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
   maps.by_cap = maps.by_end.clone();
   const auto difference = [&](const FillModel& plus, const FillModel& minus, double apart) {
-    const cv::Mat a = draw_thickness(plus, grid, from, to).value;
-    const cv::Mat b = draw_thickness(minus, grid, from, to).value;
+    const cv::Mat a = draw_contents(plus, grid, from, to);
+    const cv::Mat b = draw_contents(minus, grid, from, to);
     const cv::Mat change = e.rowRange(from, to).mul(a - b) / apart;
     return cv::Mat(factor.rowRange(from, to).mul(blur(model, change, grid.step_px)));
   };

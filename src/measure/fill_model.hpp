@@ -10,11 +10,11 @@
 namespace canalrule {
 
 /// A round fill as a film shows it. Thickness t(s, n) is the chord of a body of radius r(s) about the
-/// centre c(s), ending at `end_px` in an elliptic cap; it attenuates the exposure, the exposure is blurred,
-/// and the film's curve follows (FilmCurve):
-///   q = -ln(G * exp(-absorption t)) / absorption,   y = curve(q).
-/// Apical of the fill's full width an empty canal may show, darker than dentine: about the rounded tip it goes on as
-/// the fill's own cone, from there it narrows to its foramen. All lengths in px.
+/// centre c(s), ending at `end_px` in an elliptic cap. Where it ends short of the apex, s = 0, an empty canal of
+/// thickness w, usually darker than dentine, goes on about the cap as the fill's wall does and narrows from there to
+/// its foramen at the apex. Both attenuate the exposure, it is blurred, and the film's curve follows (FilmCurve):
+///   q = -ln(G * exp(-absorption (t + empty w))) / absorption,   y = curve(q).
+/// All lengths in px.
 struct FillModel {
   LocalBasis radius_basis, centre_basis;
   std::vector<double> radius, centre;  ///< coefficients, px
@@ -30,9 +30,9 @@ struct FillModel {
   double apex_soft_px = 3.0; ///< over which the root's end gives way to bone, Gaussian standard deviation
   double end_px = 0.0;       ///< s of the very tip
   double cap_px = 1.0;       ///< length of the rounded tip
-  double empty = 0.0;        ///< radiopacity per px of the empty canal against dentine
-  double empty_to_px = 0.0;  ///< s at which the empty canal ends: the apex
-  double foramen_px = 4.0;   ///< its radius there, where the fill's tip isn't narrower
+  double empty = 0.0;        ///< radiopacity of the empty canal against dentine, as a share of the contrast
+  double foramen_px = 4.0;   ///< radius at its foramen, where it isn't narrower at the fill's end
+  double empty_width = 1.0;  ///< the empty canal's over the fill's outline where they meet
   bool sharpened = false;    ///< whether edge enhancement is part of the model
   double halo = 0.0;         ///< its strength
   double halo_px = 6.0;      ///< its Gaussian standard deviation
@@ -47,7 +47,7 @@ struct ModelMaps {
   cv::Mat value;
   cv::Mat by_radius, by_centre;  ///< by r(s) and c(s) of the same row
   cv::Mat by_contrast;           ///< also the fill's own value as a share of the contrast
-  cv::Mat by_bend, by_blur, by_end, by_cap, by_empty, by_halo;
+  cv::Mat by_bend, by_blur, by_end, by_cap, by_empty, by_empty_width, by_halo;
   cv::Mat blurred;        ///< thickness q as the film's blur leaves it, px
   cv::Mat per_thickness;  ///< dy/dq
 };

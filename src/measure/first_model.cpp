@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "ridge.hpp"
-
 namespace canalrule {
 
 namespace {
@@ -20,10 +18,6 @@ constexpr double nominal_absorption_per_mm = 0.97;
 /// Where scatter can't be told from a display's unknown curve, the attenuation that stands for both. Chosen here;
 /// tests/truth/width.cpp.
 constexpr double display_absorption_per_mm = 1.35;
-/// Of a point drawn where there is no fill: how far astray a hand goes at most; and how a canal may bend beyond the
-/// fill's end, radians a mm: 40 degrees over 5 mm. Chosen here; tests/truth/terminus.cpp.
-constexpr double astray_mm = 0.45;
-constexpr double bend_per_mm = 0.14;
 constexpr double foramen_mm = 0.125;  ///< radius, from memory: foramina are 0.2 to 0.3 mm wide
 
 /// Coefficients of a local basis that follow a function sampled at the knots.
@@ -33,36 +27,6 @@ std::vector<double> coefficients(const LocalBasis& basis, Function&& f) {
   for (int k = 0; k < basis.count; ++k)
     c[static_cast<std::size_t>(k)] = f(basis.first + (k - 1) * basis.step);
   return c;
-}
-
-/// Points of a canal's line from the fill's end, at `end_px` of `smooth`, on to the apex. Single drawn points lie aside
-/// of the canal as a hand does, and a line through them all is too long: together they tell one bend. Where that
-/// passes one by more than a hand goes astray, they stand as they are.
-Polyline through_drawn(const CanalPath& smooth, double end_px, const Polyline& drawn, double mm) {
-  // The bend leaves the fill's end straight on: u^2 (1 - u) from there to the apex, 1 at its highest.
-  const auto bend = [&](double s) {
-    const double u = std::clamp(1.0 - s / end_px, 0.0, 1.0);
-    return 6.75 * u * u * (1.0 - u);
-  };
-  double weighed = 0.0;
-  const double usual_mm = bend_per_mm * std::pow(end_px * mm, 2) / 8.0;  // the height of a bow of that curvature
-  double weight = std::pow(hand_mm / usual_mm, 2);
-  for (const Point& p : drawn) {
-    const CanalPath::Projection at = smooth.project(p);
-    weighed += bend(at.s_px) * at.n_px;
-    weight += bend(at.s_px) * bend(at.s_px);
-  }
-  const double height = weighed / weight;
-  for (const Point& p : drawn) {
-    const CanalPath::Projection at = smooth.project(p);
-    if (std::fabs(at.n_px - height * bend(at.s_px)) > astray_mm / mm) return drawn;
-  }
-  Polyline line;
-  for (const double share : {2.0 / 3.0, 1.0 / 3.0}) {
-    const double s = share * end_px;
-    line.push_back(smooth.at(s, height * bend(s)));
-  }
-  return line;
 }
 
 }  // namespace
@@ -99,7 +63,6 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
   model.end_px = end_px;
   model.apex_soft_px = apex_soft_mm / mm;
   model.cap_px = 0.6 * std::max(1.0, trace.radius_px(end_px));
-  model.empty_to_px = std::min(0.0, end_px);
   model.foramen_px = foramen_mm / mm;
   model.halo_px = 4.0 * model.blur_px;
   return model;
@@ -114,43 +77,8 @@ FillModel moved_model(const FilmOnBench& film, const FillModel& model, double en
   there.radius = coefficients(there.radius_basis, [&](double s) { return model.radius_px(s - moved); });
   there.centre.assign(static_cast<std::size_t>(there.centre_basis.count), 0.0);
   there.end_px = end_px;
-  there.empty_to_px = std::min(0.0, end_px);
   there.contrast_at_px += moved;
   return there;
-}
-
-Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
-                     const FillModel& model, double coronal_px) {
-  const double mm = film.mm_per_px;
-  const double knot = 0.5 / mm;
-  const double apart = 0.7 / mm;
-  Polyline line;
-  for (const Point& drawn : marks.path) {
-    const CanalPath::Projection at = path.project(drawn);
-    if (at.s_px > coronal_px + apart) line.push_back(drawn);
-  }
-  const double inner = model.end_px + 0.3 / mm;  // the tip's own offset is the least sure
-  const int pieces = std::max(2, static_cast<int>(std::lround((coronal_px - inner) / knot)));
-  for (int k = 0; k <= pieces; ++k) {
-    const double s = coronal_px + (inner - coronal_px) * k / pieces;
-    line.push_back(path.at(s, model.centre_px(s)));
-  }
-  if (model.end_px <= 0.25 / mm) return line;
-  Polyline between;
-  for (const Point& drawn : marks.path) {
-    const double s = path.project(drawn).s_px;
-    if (s < model.end_px - apart && s > apart) between.push_back(drawn);
-  }
-  if (!between.empty()) {
-    Polyline direct = line;
-    direct.push_back(marks.apex);
-    const CanalPath smooth(direct, marks.apex, film.aspect);
-    const double end = smooth.project(path.at(model.end_px, model.centre_px(model.end_px))).s_px;
-    const Polyline more = through_drawn(smooth, end, between, mm);
-    line.insert(line.end(), more.begin(), more.end());
-  }
-  line.push_back(marks.apex);
-  return line;
 }
 
 }  // namespace canalrule

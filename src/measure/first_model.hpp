@@ -10,9 +10,4 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
 /// A model on another line along the same canal: its end at `end_px`, its centre on the line.
 FillModel moved_model(const FilmOnBench& film, const FillModel& model, double end_px, double coronal_px);
 
-/// The fill's centre line from its coronal end to its tip, then on to the apex by the drawn path where
-/// the fill ends short of it. `path`: what the model runs along.
-Polyline smooth_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
-                     const FillModel& model, double coronal_px);
-
 }  // namespace canalrule

@@ -8,6 +8,7 @@
 #include "first_model.hpp"
 #include "fitted_line.hpp"
 #include "halo.hpp"
+#include "own_line.hpp"
 #include "radiopacity.hpp"
 
 namespace canalrule {
@@ -167,7 +168,7 @@ FitSettings by_hand(const FilmOnBench& film) {
 Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
                      const FillModel& model, const Trace& trace, double coronal_px) {
   const double mm = film.mm_per_px;
-  const CanalPath own(smooth_line(film, marks, path, model, coronal_px), marks.apex, film.aspect);
+  const CanalPath own(own_line(film, marks, path, model, coronal_px), marks.apex, film.aspect);
   const auto there = [&](double s) { return own.project(path.at(s, model.centre_px(s))).s_px; };
   const double coronal = there(coronal_px);
   const double end = there(model.end_px);

@@ -26,6 +26,7 @@ enum Kind : std::size_t {
   end,
   cap,
   empty,
+  empty_width,
   halo,
   left_over,
   kinds
@@ -93,7 +94,7 @@ class Acts {
   }
 
  private:
-  static constexpr std::size_t most = 4 * 4 + 9;
+  static constexpr std::size_t most = 4 * 4 + 10;
   struct Run {
     int at = 0;     ///< place of its first in the vector of parameters
     int first = 0;  ///< among the acts
@@ -163,6 +164,7 @@ ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
   p.end = take(1);
   p.cap = take(1);
   p.empty = take(1);
+  p.empty_width = take(1);
   p.halo = take(1);
   p.count = next;
   return p;
@@ -237,7 +239,7 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
                 const ParameterPlaces& places, Normal& normal) {
   const auto columns = static_cast<std::size_t>(panel.columns.columns);
   const ModelMaps& maps = panel.maps;
-  const std::array<std::pair<std::size_t, const cv::Mat*>, 9> derivatives{{{radius, &maps.by_radius},
+  const std::array<std::pair<std::size_t, const cv::Mat*>, 10> derivatives{{{radius, &maps.by_radius},
                                                                            {centre, &maps.by_centre},
                                                                            {contrast, &maps.by_contrast},
                                                                            {bend, &maps.by_bend},
@@ -245,6 +247,7 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
                                                                            {end, &maps.by_end},
                                                                            {cap, &maps.by_cap},
                                                                            {empty, &maps.by_empty},
+                                                                           {empty_width, &maps.by_empty_width},
                                                                            {halo, &maps.by_halo}}};
   std::array<std::vector<double>, 4> powers;
   for (std::vector<double>& power : powers) power.assign(columns, 1.0);
@@ -342,6 +345,7 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     global(places.end, end);
     global(places.cap, cap);
     global(places.empty, empty);
+    global(places.empty_width, empty_width);
     global(places.halo, halo);
     acts.spread(p, normal);
   }

@@ -317,7 +317,7 @@ void write_document(const std::vector<Part>& parts, const AllRows& rows, const s
       "[phantom.md](phantom.md);\nhow they are measured: [method.md](method.md). All lengths in mm; errors are measured "
       "minus true. The simulated scale\nand apex mark are exact, so their parts of the uncertainty of a terminus, a "
       "level and a width\nare left out.\n\n"
-      "*clean*: no texture, `log`, 16 bit. *usual*: textured bone, noise, 8 or 12 bit, any response. *hard*: overlaps, "
+      "*clean*: no texture, `log`, 16 bit, nothing clipped. *usual*: textured bone, noise, 8 or 12 bit, any response. *hard*: overlaps, "
       "merging\ncanals, halos, restorations, faint fills, clipping, sealer pressed out; figures of hard films are over "
       "fills without a\nflag (a warning that puts the outline in doubt).\n\n"
       "**The bound** is Cramér and Rao's, from the derivatives of the phantom's own film without noise and the known\n"

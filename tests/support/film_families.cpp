@@ -138,6 +138,8 @@ Description clean_film(std::uint64_t seed, const Choice& choice) {
   d.jaw.texture = 0.0;
   d.detector.bits = 16;
   d.detector.response = Response::log;
+  d.detector.window_low = -0.2;
+  d.detector.window_high = 6.0;
   d.beam.photons_per_pixel = draw.between(30000.0, 120000.0);
   return d;
 }

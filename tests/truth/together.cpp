@@ -68,8 +68,10 @@ TEST_CASE("two fills that cross are fitted together, or said not to be told apar
       const phantom::TrueCanal& truth = film.truth.canals[c];
       ++fills;
       const double missing = std::nan("");
+      const bool doubted = std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                                       [](const Note& n) { return n.code == "end-uncertain"; });
       ends.add(film.truth.seed, canal.name, canal.terminus ? canal.terminus->to_apex_mm - truth.terminus_to_apex_mm : missing,
-               terminus_within_mm);
+               doubted ? 2.0 * canal.terminus->standard_uncertainty_mm : terminus_within_mm);
       if (canal.coronal_level_mm)
         levels.add(canal.coronal_level_mm->value - truth.coronal_level_mm,
                    canal.coronal_level_mm->standard_uncertainty);

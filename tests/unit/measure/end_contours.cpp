@@ -17,7 +17,6 @@ constexpr double mm = 0.03, radius_mm = 0.15, noise = 10.0;
 FillModel fill_ending_at(double end_mm) {
   FillModel fill;
   fill.end_px = end_mm / mm;
-  fill.empty_to_px = std::min(0.0, fill.end_px);
   fill.blur_px = 0.05 / mm;
   for (LocalBasis* basis : {&fill.radius_basis, &fill.centre_basis})
     *basis = LocalBasis::over(fill.end_px - 20.0, fill.end_px + 100.0, 15.0);
