@@ -15,6 +15,11 @@ constexpr std::size_t n = bins_across;
 /// tests/truth/voids.cpp.
 constexpr double outlier = 4.0;
 
+// Chosen here; tests/truth/voids.cpp. Whitened values vary as they do near a row, by a Gaussian along the canal of this
+// deviation, mm, as far as these tell more than so many values of the whole fill; up to so many times as much as all
+// do, for a strong void is among them.
+constexpr double near_mm = 1.0, held = 50.0, most_near = 1.3;
+
 /// Adds a matrix times a column to another.
 void add_times(const Square& matrix, const Across& column, Across& to) {
   for (std::size_t i = 0; i < n; ++i) to[i] += dot(matrix[i].data(), column.data(), n);
@@ -62,9 +67,11 @@ Across transposed_times(const Square& matrix, const Across& column) {
 }  // namespace
 
 VoidEvidence::VoidEvidence(const FillBins& bins, const Texture& texture)
-    : bins_(bins), whitening_(bins_, texture) {
+    : bins_(bins), whitening_(bins_, texture), weight_(bins.rows.size(), 1.0) {
   constexpr auto lags = Whitening::lags;
   const std::size_t rows = bins_.rows.size();
+  pull();
+  weigh_rows();
   for (std::size_t p = 0; p < patterns.size(); ++p) {
     // What a row of the pattern makes of itself and of those after it, whitened.
     std::vector<std::array<Across, lags.size()>> shown(rows);
@@ -74,19 +81,37 @@ VoidEvidence::VoidEvidence(const FillBins& bins, const Texture& texture)
         if (const Whitening::Step* step = whitening_.step(i + lags[k]))
           add_times((*step)[k], bins_.rows[i].taken[p], shown[i][k]);
     for (std::size_t i = 0; i < rows; ++i)
-      for (std::size_t k = 0; k < lags.size(); ++k)
+      for (std::size_t k = 0; k < lags.size() && i + lags[k] < rows; ++k)
         for (std::size_t m = 0; m <= k; ++m) {
           const std::size_t l = lags[k] - lags[m];
-          if (i + l < rows) series_[p].hold[i][l] += dot(shown[i][k].data(), shown[i + l][m].data(), n);
+          series_[p].hold[i][l] += weight_[i + lags[k]] * dot(shown[i][k].data(), shown[i + l][m].data(), n);
         }
   }
-  const double seen = pull() * heavier_tails * heavier_tails;
-  if (seen <= 0.0) return;
-  variance_ = seen;
-  for (VoidSeries& one : series_)
-    for (VoidSeries::Hold& hold : one.hold)
-      for (double& h : hold) h /= variance_;
   pull();
+}
+
+void VoidEvidence::weigh_rows() {
+  const std::size_t rows = bins_.rows.size();
+  double all = 0.0, count = 0.0;
+  for (std::size_t i = 0; i < rows; ++i) {
+    all += clipped_[i];
+    count += counts_[i];
+  }
+  if (all <= 0.0) return;
+  const double usual = all / count;
+  const double reach = near_mm / bins_.row_mm;
+  for (std::size_t i = 0; i < rows; ++i) {
+    double squares = held * usual, seen = held;
+    for (std::size_t j = 0; j < rows; ++j) {
+      const double away = (static_cast<double>(i) - static_cast<double>(j)) / reach;
+      if (std::fabs(away) > 3.0) continue;
+      const double w = std::exp(-0.5 * away * away);
+      squares += w * clipped_[j];
+      seen += w * counts_[j];
+    }
+    const double variance = std::min(squares / seen, most_near * usual);
+    weight_[i] = 1.0 / (variance * heavier_tails * heavier_tails);
+  }
 }
 
 void VoidEvidence::take_out(std::size_t pattern, std::size_t first, const std::vector<double>& depth) {
@@ -100,17 +125,16 @@ void VoidEvidence::take_out(std::size_t pattern, std::size_t first, const std::v
 double VoidEvidence::unruly(std::size_t first, std::size_t last) const {
   double squares = 0.0, count = 0.0;
   for (std::size_t i = first; i < last; ++i) {
-    squares += squares_[i];
+    squares += squares_[i] * weight_[i];
     count += counts_[i];
   }
-  return count > 0.0 ? std::max(1.0, squares * heavier_tails * heavier_tails / (variance_ * count)) : 1.0;
+  return count > 0.0 ? std::max(1.0, squares * heavier_tails * heavier_tails / count) : 1.0;
 }
 
-double VoidEvidence::pull() {
+void VoidEvidence::pull() {
   constexpr auto lags = Whitening::lags;
-  double squares = 0.0, count = 0.0;
   squares_.assign(bins_.rows.size(), 0.0);
-  counts_ = squares_;
+  clipped_ = counts_ = squares_;
   const std::size_t rows = bins_.rows.size();
   std::vector<Across> information(rows, Across{});
   for (std::size_t i = 0; i < rows; ++i) {
@@ -121,14 +145,13 @@ double VoidEvidence::pull() {
       add_times((*step)[k], bins_.rows[i - lags[k]].missing, white);
     for (std::size_t j = 0; j < n; ++j) {
       if (!bins_.rows[i].serves[j]) continue;
-      squares += std::min(white[j] * white[j], outlier * outlier);
-      count += 1.0;
+      clipped_[i] += std::min(white[j] * white[j], outlier * outlier);
       squares_[i] += white[j] * white[j];
       counts_[i] += 1.0;
     }
     for (std::size_t k = 0; k < lags.size() && lags[k] <= i; ++k) {
       const Across back = transposed_times((*step)[k], white);
-      for (std::size_t j = 0; j < n; ++j) information[i - lags[k]][j] += back[j] / variance_;
+      for (std::size_t j = 0; j < n; ++j) information[i - lags[k]][j] += back[j] * weight_[i];
     }
   }
   for (std::size_t p = 0; p < patterns.size(); ++p) {
@@ -142,7 +165,6 @@ double VoidEvidence::pull() {
       one.plain_hold[i] = flat.product(taken, taken);
     }
   }
-  return count > 0.0 ? squares / count : 0.0;
 }
 
 }  // namespace canalrule

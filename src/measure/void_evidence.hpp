@@ -30,20 +30,21 @@ class VoidEvidence {
   const VoidSeries& of(std::size_t pattern) const { return series_[pattern]; }
   bool serves(std::size_t row) const { return whitening_.step(row) != nullptr; }
 
-  /// Times by which the whitened values of rows [first, last) vary more than all do, 1 or more.
+  /// Times by which the whitened values of rows [first, last) vary more than they are taken to, 1 or more.
   double unruly(std::size_t first, std::size_t last) const;
 
   /// Takes out a void of a pattern: `depth` in rows from `first` on.
   void take_out(std::size_t pattern, std::size_t first, const std::vector<double>& depth);
 
  private:
-  double pull();  ///< the whitened rows' variance
+  void weigh_rows();  ///< by how whitened values vary near each
+  void pull();
 
   FillBins bins_;
   Whitening whitening_;
   std::array<VoidSeries, patterns.size()> series_;
-  std::vector<double> squares_, counts_;  ///< of each row's whitened values
-  double variance_ = 1.0;  ///< that a whitened value is taken to have
+  std::vector<double> squares_, clipped_, counts_;  ///< of each row's whitened values
+  std::vector<double> weight_;  ///< one over the variance that a row's whitened values are taken to have
 };
 
 }  // namespace canalrule
