@@ -17,6 +17,7 @@ namespace {
 /// Height of the fill near its end over its surroundings' texture below which the end isn't told. Chosen here: of 17
 /// hard films under it 15 ends were off by more than 0.3 mm; tests/truth/around_the_end.cpp.
 constexpr double hidden_end = 1.0;
+constexpr double beside_hidden_mm = 1.0;  ///< of the fill, next to an end that isn't told; likewise
 
 /// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much
 /// as its surroundings' texture, that is no more than a thin tip first overlooked. Chosen here;
@@ -63,9 +64,17 @@ void hide_coronal_part(CanalResult& canal, double from_mm) {
     taper->reset();
 }
 
-/// Tells how doubtful an end is that stands out `height` times its surroundings' texture and lies `travelled_mm` from
-/// where it was first found, or takes it back.
-void doubt_end(CanalResult& canal, double height, double travelled_mm) {
+/// Takes back what is told of the fill next to an end at `end_mm` that isn't.
+void hide_beside_end(CanalResult& canal, double end_mm, const std::string& reason, const std::string& text) {
+  const double to_mm = end_mm + beside_hidden_mm;
+  if (canal.voids) std::erase_if(*canal.voids, [&](const Void& one) { return one.from_mm < to_mm; });
+  std::erase_if(canal.width, [&](const WidthAt& one) { return one.at_mm < to_mm; });
+  for (const char* figure : {"voids", "width"}) canal.not_assessable.push_back({figure, end_mm, to_mm, reason, text});
+}
+
+/// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
+/// `travelled_mm` from where it was first found, or takes it back.
+void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
   if (height < hidden_end) {
     const std::string text = sentence(
         "Near its end the fill stands out only %.1f times its surroundings' texture: where it ends can't be told.",
@@ -77,6 +86,7 @@ void doubt_end(CanalResult& canal, double height, double travelled_mm) {
       if (*value) canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "end-faint", text});
       value->reset();
     }
+    hide_beside_end(canal, end_mm, "end-faint", text);
     return;
   }
   if (height < faint_end)
@@ -161,7 +171,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
-  if (canal.terminus) doubt_end(canal, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
+  if (canal.terminus) doubt_end(canal, end * mm, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
 }
 
 CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,

@@ -89,6 +89,8 @@ json canal_row(const CanalResult& got, const phantom::TrueCanal& truth) {
   row["warnings"] = warned;
   for (const auto& v : truth.voids)
     row["gaps"].push_back({{"kind", kind_name(v.kind)}, {"length", v.length_mm}, {"deficit", v.deficit_section}});
+  // A fill whose end isn't told has voids all the same.
+  row["found"] = gaps_of(got, truth);
   if (!got.terminus) {
     row["refused"] = got.not_assessable.empty() ? std::string("unknown") : got.not_assessable.front().reason;
     for (const NotAssessable& why : got.not_assessable)
@@ -122,7 +124,6 @@ json canal_row(const CanalResult& got, const phantom::TrueCanal& truth) {
   add_taper(row["taper"], "apical", got.taper.apical, truth.taper_apical);
   add_taper(row["taper"], "middle", got.taper.middle, truth.taper_middle);
   add_taper(row["taper"], "coronal", got.taper.coronal, truth.taper_coronal);
-  row["found"] = gaps_of(got, truth);
   row["breaks"] = breaks_of(got, truth);
   return row;
 }

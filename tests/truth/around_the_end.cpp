@@ -163,7 +163,7 @@ TEST_CASE("a fill that goes through the root's end is not cut there") {
   CHECK(parted == 0);
 }
 
-TEST_CASE("an end that its surroundings hide is not told, nor a taper from it") {
+TEST_CASE("an end that its surroundings hide is not told, nor a taper from it, nor what lies beside it") {
   const std::array<std::uint64_t, 4> seeds{183, 358, 646, 658};  // hard films; told, their ends were off by 1.3 to 3 mm
   for (const Measured& film : on_two_workers(static_cast<int>(seeds.size()), [&](int i) {
          return measured(families::hard_film(seeds[static_cast<std::size_t>(i)]));
@@ -176,6 +176,16 @@ TEST_CASE("an end that its surroundings hide is not told, nor a taper from it") 
     CHECK(std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), [](const NotAssessable& each) {
       return each.figure == "terminus" && each.reason == "end-faint";
     }));
+    for (const char* figure : {"voids", "width"}) {
+      const auto hidden = std::find_if(canal.not_assessable.begin(), canal.not_assessable.end(), [&](const NotAssessable& each) {
+        return each.figure == figure && each.reason == "end-faint";
+      });
+      REQUIRE(hidden != canal.not_assessable.end());
+      CHECK(*hidden->to_mm - *hidden->from_mm == doctest::Approx(1.0));
+      if (canal.voids)
+        for (const Void& one : *canal.voids) CHECK(one.from_mm >= *hidden->to_mm);
+      for (const WidthAt& one : canal.width) CHECK(one.at_mm >= *hidden->to_mm);
+    }
   }
 }
 
