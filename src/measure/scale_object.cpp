@@ -15,7 +15,7 @@ namespace canalrule {
 
 namespace {
 
-// Lengths in mm; chosen here, tests/truth/scale_object.cpp holds them.
+// Lengths in mm; chosen here, tests/truth/working_length.cpp holds them.
 constexpr double beyond_mm = 1.6;       ///< film looked at beyond each drawn end
 constexpr double beside_mm = 1.3;       ///< and to each side
 constexpr double reach_mm = 0.6;        ///< farthest that an end is moved
@@ -27,6 +27,7 @@ constexpr double stop_from_mm = 0.25;   ///< clear of the shaft, where a stop is
 constexpr double stop_to_mm = 1.1;      ///< stops are discs of 2 to 3 mm (common practice, no source)
 constexpr double stop_seen_mm = 0.7;    ///< of a stop's thickness, looked at
 constexpr double least_share = 0.9;     ///< of the drawn line, on which the instrument must be seen
+constexpr double most_unseen_mm = 0.5;  ///< of it, in one piece: an instrument is whole, a root's edges aren't
 constexpr double most_share_beyond_tip = 0.5;
 constexpr double seen_share = 0.3;     ///< of its usual height, by which a block counts as seen
 constexpr double gone_share = 0.35;    ///< of its height at the tip, at most this beyond it
@@ -94,6 +95,19 @@ double seen_between(const Line& line, double from_px, double to_px) {
     if (line.ridge.height[b] > seen_share * line.usual_height) ++seen;
   }
   return all == 0 ? 1.0 : static_cast<double>(seen) / all;
+}
+
+/// The longest stretch between two places on which the object isn't seen, px.
+double longest_unseen(const Line& line, double from_px, double to_px) {
+  double longest = 0.0, since = from_px;
+  for (std::size_t b = 0; b < line.blocks.s_px.size(); ++b) {
+    const double s = line.blocks.s_px[b];
+    if (s < from_px || s > to_px) continue;
+    const auto& usable = line.blocks.usable[b];
+    if (usable[usable.size() / 2] == 0 || line.ridge.height[b] > seen_share * line.usual_height) since = s;
+    longest = std::max(longest, s - since);
+  }
+  return longest;
 }
 
 /// Points on the object every millimetre from its stop to near its tip, then straight on to `tip_px`.
@@ -206,7 +220,8 @@ ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<R
   const double at_back = seen_between(line, -out, -clear);
   const double at_front = seen_between(line, length + clear, length + out);
   if (line.usual_sure < least_sure || line.usual_height <= 0.0 ||
-      seen_between(line, clear, length - clear) < least_share || std::max(at_back, at_front) < least_share ||
+      seen_between(line, clear, length - clear) < least_share ||
+      longest_unseen(line, clear, length - clear) > most_unseen_mm / mm || std::max(at_back, at_front) < least_share ||
       std::min(at_back, at_front) > most_share_beyond_tip)
     return as_drawn;
   CanalPath path = drawn;
