@@ -72,6 +72,18 @@ void hide_beside_end(CanalResult& canal, double end_mm, const std::string& reaso
   for (const char* figure : {"voids", "width"}) canal.not_assessable.push_back({figure, end_mm, to_mm, reason, text});
 }
 
+/// Takes back the voids in a piece of fill too short to be told from what lies over it beside, and tells that.
+void hide_piece(CanalResult& canal, double from_mm, double to_mm) {
+  if (canal.voids)
+    std::erase_if(*canal.voids, [&](const Void& one) {
+      const double middle = 0.5 * (one.from_mm + one.to_mm);
+      return middle > from_mm && middle < to_mm;
+    });
+  for (const char* figure : {"voids", "width"})
+    canal.not_assessable.push_back({figure, from_mm, to_mm, "overlap",
+                                    "Too short a piece beside a stretch that another canal's fill lies over."});
+}
+
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
 /// `travelled_mm` from where it was first found, or takes it back.
 void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
@@ -118,8 +130,7 @@ void withhold_scraps(CanalResult& canal) {
     if (std::prev(to)->at_mm - from->at_mm >= least_piece_mm)
       kept.insert(kept.end(), from, to);
     else
-      canal.not_assessable.push_back({"width", from->at_mm, std::prev(to)->at_mm, "overlap",
-                                      "Too short a piece beside a stretch that another canal's fill lies over."});
+      hide_piece(canal, from->at_mm, std::prev(to)->at_mm);
     from = to;
   }
   canal.width = std::move(kept);
@@ -171,7 +182,8 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
-  if (canal.terminus) doubt_end(canal, end * mm, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
+  if (canal.terminus)
+    doubt_end(canal, end * mm, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
 }
 
 CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,

@@ -9,8 +9,8 @@
 /// What a film doesn't give: figures taken back with their reason, and doubts that leave figures standing.
 namespace canalrule {
 
-/// Takes back widths of short pieces between stretches in which the film doesn't tell two fills apart: what is
-/// wrong there reaches into them.
+/// Takes back widths and voids of short pieces between stretches in which the film doesn't tell two fills apart: what
+/// is wrong there reaches into them.
 void withhold_scraps(CanalResult& canal);
 
 /// Height of a fill near its end over the texture that a blur's reach shows; below `faint_end` its end is doubtful.

@@ -35,7 +35,6 @@ const char* kind_name(phantom::DefectKind kind) {
 /// (what both cover over what either covers) is held against it; the others are marked "again".
 json gaps_of(const CanalResult& got, const phantom::TrueCanal& truth) {
   json found = json::array();
-  if (!got.voids) return found;
   const auto covers = [](const Void& v, const phantom::TrueVoid& real) {
     return std::min(v.to_mm, real.to_mm) - std::max(v.from_mm, real.from_mm);
   };
@@ -89,8 +88,8 @@ json canal_row(const CanalResult& got, const phantom::TrueCanal& truth) {
   row["warnings"] = warned;
   for (const auto& v : truth.voids)
     row["gaps"].push_back({{"kind", kind_name(v.kind)}, {"length", v.length_mm}, {"deficit", v.deficit_section}});
-  // A fill whose end isn't told has voids all the same.
-  row["found"] = gaps_of(got, truth);
+  // A fill whose end isn't told may have voids all the same.
+  if (got.voids) row["found"] = gaps_of(got, truth);
   if (!got.terminus) {
     row["refused"] = got.not_assessable.empty() ? std::string("unknown") : got.not_assessable.front().reason;
     for (const NotAssessable& why : got.not_assessable)

@@ -135,7 +135,7 @@ Detection detection(const Rows& without_gaps, const Rows& with_gaps, const GapRa
   std::size_t fills = 0;
   for (const json& row : without_gaps)
     for (const json& canal : row["canals"])
-      if (!canal.contains("refused")) {
+      if (canal.contains("found")) {
         ++fills;
         for (const json& v : canal["found"]) false_scores.push_back(v["score"]);
       }
