@@ -80,6 +80,12 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     CanalResult canal = figures(i);
     const std::vector<Note> doubts = doubtful_marks(canal, paths[i], reading.canals[i].apex, bench.mm_per_px);
     canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
+    for (std::size_t j = 0; j < count; ++j)
+      if (together[i].followed && !together[j].followed && drawn_close(bench, paths[i], paths[j]))
+        canal.warnings.push_back(
+            {"other-not-found", "Canal " + reading.canals[j].name +
+                                    " is drawn beside or over this one, and no fill of its own was found there: if it "
+                                    "has one, part of that may be measured here."});
     result.canals[i] = std::move(canal);
   });
   std::vector<double> blurs;

@@ -209,4 +209,8 @@ std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& re
   return together;
 }
 
+bool drawn_close(const FilmOnBench& film, const CanalPath& own, const CanalPath& other) {
+  return !drawn_bands(film, own, other).empty();
+}
+
 }  // namespace canalrule

@@ -13,4 +13,7 @@ namespace canalrule {
 std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& reading,
                                       const std::vector<CanalPath>& paths, std::size_t threads);
 
+/// Whether two drawn paths run so near to each other that one canal's fill may lie over the other's.
+bool drawn_close(const FilmOnBench& film, const CanalPath& own, const CanalPath& other);
+
 }  // namespace canalrule

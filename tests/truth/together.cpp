@@ -107,3 +107,18 @@ TEST_CASE("two fills that cross are fitted together, or said not to be told apar
   CHECK(widths.rms() < width_rms_mm);
   CHECK(told == fills);
 }
+
+TEST_CASE("a fill beside which another canal is drawn that shows none of its own may be both, and that is told") {
+  // Of this film's two canals, which merge, the second isn't found, and the first's outline is off by 0.05 mm.
+  const Measured film = measured(families::hard_film(28));
+  const CanalResult &first = film.result.canals.at(0), &second = film.result.canals.at(1);
+  REQUIRE(first.terminus.has_value());
+  REQUIRE_FALSE(second.terminus.has_value());
+  const auto told = [](const CanalResult& canal) {
+    return std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                       [](const Note& n) { return n.code == "other-not-found"; });
+  };
+  CHECK(told(first));
+  CHECK_FALSE(told(second));
+  CHECK_FALSE(told(measured(families::usual_film(1001)).result.canals.front()));
+}
