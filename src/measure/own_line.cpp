@@ -50,7 +50,7 @@ Leaving leave(const Polyline& points, const std::vector<double>& away) {
 /// is too long: together they tell one bend more. Where that passes one by more than a hand goes astray, or the apex
 /// lies too far aside, they stand as they are.
 Polyline way_on(const Leaving& leaving, Point apex, const Polyline& drawn, double aspect, double mm) {
-  const auto& [end, ahead] = leaving;
+  const Point end = leaving.end, ahead = leaving.ahead;
   const auto along = [&](Point p) { return (p.x - end.x) * ahead.x + (p.y * aspect - end.y) * ahead.y; };
   const auto aside = [&](Point p) { return (p.y * aspect - end.y) * ahead.x - (p.x - end.x) * ahead.y; };
   const double away = along(apex), off = aside(apex);
