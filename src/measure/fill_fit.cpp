@@ -305,7 +305,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
           panels[k].residual = residual_of(panels[k], background);
         }
         damping = std::min(1e3, damping * 8.0);
-        if (damping >= 1e3) {
+        // Where a step changes next to nothing for the worse, shorter ones won't change more for the better.
+        if (damping >= 1e3 || (round > settings.wide_rounds && cost < accepted_cost * (1.0 + settings.settled))) {
           fit.converged = true;
           break;
         }
