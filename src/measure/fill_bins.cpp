@@ -136,14 +136,6 @@ class Binning {
   std::array<std::vector<double>, patterns.size()> taken_;
 };
 
-/// Weights of a Gaussian by the distance in rows, out to three deviations.
-std::vector<double> half_gaussian(double deviation_rows) {
-  std::vector<double> weight;
-  for (double d = 0.0; d <= 3.0 * deviation_rows; d += 1.0)
-    weight.push_back(std::exp(-0.5 * d * d / (deviation_rows * deviation_rows)));
-  return weight;
-}
-
 /// The background of each bin less its mean over a Gaussian along the canal.
 void keep_quick(const std::vector<BinRow>& rows, std::vector<SeenRow>& seen, double row_mm) {
   const std::vector<double> weight = half_gaussian(slow_mm / row_mm);
@@ -190,6 +182,13 @@ std::vector<double> quick_radius(const std::vector<BinRow>& rows, const FillMode
 }
 
 }  // namespace
+
+std::vector<double> half_gaussian(double deviation_rows) {
+  std::vector<double> weight;
+  for (double d = 0.0; d <= 3.0 * deviation_rows; d += 1.0)
+    weight.push_back(std::exp(-0.5 * d * d / (deviation_rows * deviation_rows)));
+  return weight;
+}
 
 bool BinRow::useful() const { return std::count(serves.begin(), serves.end(), true) >= least_bins; }
 

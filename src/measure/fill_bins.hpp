@@ -29,6 +29,9 @@ struct BinRow {
   bool useful() const;
 };
 
+/// Weights of a Gaussian by the distance in rows, out to three deviations.
+std::vector<double> half_gaussian(double deviation_rows);
+
 struct FillBins {
   double row_mm = 0.05;
   std::vector<BinRow> rows;

@@ -19,7 +19,7 @@ constexpr double tip_mm = 0.3;       ///< of the fill, whose own offset is the l
 constexpr double short_mm = 0.25;    ///< of the apex, from where the way on is part of the line
 constexpr double leaving_mm = 1.25;  ///< of the fill that tells how it leaves its end: longer ones bend otherwise
 constexpr double samples_mm = 0.1;   ///< of it
-constexpr std::size_t least_samples = 5;
+constexpr std::size_t least_samples = 5;  ///< fewer tell no direction; the points then stand as drawn
 constexpr double astray_mm = 0.45;  ///< how far astray of a canal a hand draws at most
 /// By how much the bend of the way to the apex may change, radians a mm, standard deviation.
 constexpr double bend_per_mm = 0.06;

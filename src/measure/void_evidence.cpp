@@ -99,13 +99,12 @@ void VoidEvidence::weigh_rows() {
   }
   if (all <= 0.0) return;
   const double usual = all / count;
-  const double reach = near_mm / bins_.row_mm;
+  const std::vector<double> by_distance = half_gaussian(near_mm / bins_.row_mm);
   for (std::size_t i = 0; i < rows; ++i) {
     double squares = held * usual, seen = held;
-    for (std::size_t j = 0; j < rows; ++j) {
-      const double away = (static_cast<double>(i) - static_cast<double>(j)) / reach;
-      if (std::fabs(away) > 3.0) continue;
-      const double w = std::exp(-0.5 * away * away);
+    const std::size_t reach = by_distance.size() - 1;
+    for (std::size_t j = i > reach ? i - reach : 0; j < std::min(rows, i + reach + 1); ++j) {
+      const double w = by_distance[j > i ? j - i : i - j];
       squares += w * clipped_[j];
       seen += w * counts_[j];
     }

@@ -1,10 +1,12 @@
 #pragma once
 
+#include <algorithm>
 #include <atomic>
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <limits>
+#include <string>
 #include <thread>
 #include <utility>
 #include <vector>
@@ -39,6 +41,11 @@ inline double true_width(const canalrule::phantom::TrueCanal& canal, double at_m
              (above.width_mm - below.width_mm) * (at_mm - below.at_mm) / (above.at_mm - below.at_mm);
   }
   return std::numeric_limits<double>::quiet_NaN();
+}
+
+inline bool warned(const canalrule::CanalResult& canal, const std::string& code) {
+  return std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                     [&](const canalrule::Note& note) { return note.code == code; });
 }
 
 /// The seed that a family's film was drawn from.

@@ -29,11 +29,6 @@ phantom::Description short_fill(std::uint64_t seed, double terminus_mm) {
   return d;
 }
 
-bool warned(const CanalResult& canal, const std::string& code) {
-  return std::any_of(canal.warnings.begin(), canal.warnings.end(),
-                     [&](const Note& note) { return note.code == code; });
-}
-
 }  // namespace
 
 TEST_CASE("sealer apart from the fill beyond the apex is found with its place and size") {

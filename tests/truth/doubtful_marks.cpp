@@ -17,10 +17,6 @@ using namespace canalrule_test;
 
 namespace {
 
-bool warns(const CanalResult& canal, const std::string& code) {
-  return std::any_of(canal.warnings.begin(), canal.warnings.end(), [&](const Note& n) { return n.code == code; });
-}
-
 /// A usual film whose one canal is marked otherwise.
 template <class Change>
 Result marked_otherwise(std::uint64_t seed, const Change& change) {
@@ -40,7 +36,7 @@ TEST_CASE("a path drawn from the apex to the crown is told, usual seeds 4201 to 
       Polyline& path = reading.canals.front().path;
       std::reverse(path.begin(), path.end());
     });
-    CHECK(warns(result.canals.front(), "path-reversed"));
+    CHECK(warned(result.canals.front(), "path-reversed"));
   }
 }
 
@@ -52,7 +48,7 @@ TEST_CASE("a path that turns back is told, usual seeds 4201 to 4210") {
       const Point crown = path.front(), apex = path.back();
       path = {crown, apex, {0.5 * (crown.x + apex.x), 0.5 * (crown.y + apex.y)}, apex};
     });
-    CHECK(warns(result.canals.front(), "path-turns-back"));
+    CHECK(warned(result.canals.front(), "path-turns-back"));
   }
 }
 
@@ -65,7 +61,7 @@ TEST_CASE("path and apex both at the wrong end are told by the taper, or no fill
       marks.apex = marks.path.back();
     });
     const CanalResult& canal = result.canals.front();
-    CHECK((warns(canal, "taper-reversed") || !canal.terminus));
+    CHECK((warned(canal, "taper-reversed") || !canal.terminus));
   }
 }
 
@@ -76,14 +72,14 @@ TEST_CASE("an apex mark 2 mm beside the path, or 5.5 mm up the canal, is told, u
     const auto mm_per_px = measure(case_of(phantom::simulate(families::usual_film(seed)))).scale.mm_per_pixel;
     const Result aside = marked_otherwise(
         seed, [&](Reading& reading) { reading.canals.front().apex.x += 2.0 / mm_per_px; });
-    CHECK(warns(aside.canals.front(), "apex-aside"));
+    CHECK(warned(aside.canals.front(), "apex-aside"));
     const Result far_up = marked_otherwise(seed, [&](Reading& reading) {
       CanalMarks& marks = reading.canals.front();
       const CanalPath path(marks.path, marks.apex, 1.0);
       marks.apex = path.at(5.5 / mm_per_px, 0.0);
     });
     const CanalResult& canal = far_up.canals.front();
-    far_beyond += warns(canal, "far-beyond-apex") ? 1 : 0;
+    far_beyond += warned(canal, "far-beyond-apex") ? 1 : 0;
   }
   MESSAGE(far_beyond << " of 10 far beyond");  // the others end over 2.5 mm short, or aren't found from there
   CHECK(far_beyond >= 5);
@@ -138,7 +134,7 @@ TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4
       for (const CanalResult& canal : film.result.canals)
         for (const std::string code :
              {"apex-aside", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
-          if (warns(canal, code)) {
+          if (warned(canal, code)) {
             ++doubts;
             MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);
           }

@@ -68,8 +68,8 @@ TEST_CASE("two fills that cross are fitted together, or said not to be told apar
       const phantom::TrueCanal& truth = film.truth.canals[c];
       ++fills;
       const double missing = std::nan("");
-      const bool doubted = std::any_of(canal.warnings.begin(), canal.warnings.end(),
-                                       [](const Note& n) { return n.code == "end-uncertain"; });
+      // An end that is told to be uncertain is held to what it says of itself.
+      const bool doubted = warned(canal, "end-uncertain");
       ends.add(film.truth.seed, canal.name, canal.terminus ? canal.terminus->to_apex_mm - truth.terminus_to_apex_mm : missing,
                doubted ? 2.0 * canal.terminus->standard_uncertainty_mm : terminus_within_mm);
       if (canal.coronal_level_mm)
@@ -85,8 +85,7 @@ TEST_CASE("two fills that cross are fitted together, or said not to be told apar
       if (own.count() > 0 && own.rms() > width_rms_mm)
         MESSAGE("seed " << film.truth.seed << ", canal " << canal.name << ": widths RMS " << own.rms() << " mm of "
                         << own.count() << ", with " << canal.not_assessable.size() << " not assessable");
-      if (std::any_of(canal.warnings.begin(), canal.warnings.end(),
-                      [](const Note& n) { return n.code == "fitted-together" || n.code == "overlap"; }) &&
+      if ((warned(canal, "fitted-together") || warned(canal, "overlap")) &&
           std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), [](const NotAssessable& n) {
             return n.figure == "voids" && n.reason == "overlap";
           }))
@@ -114,11 +113,7 @@ TEST_CASE("a fill beside which another canal is drawn that shows none of its own
   const CanalResult &first = film.result.canals.at(0), &second = film.result.canals.at(1);
   REQUIRE(first.terminus.has_value());
   REQUIRE_FALSE(second.terminus.has_value());
-  const auto told = [](const CanalResult& canal) {
-    return std::any_of(canal.warnings.begin(), canal.warnings.end(),
-                       [](const Note& n) { return n.code == "other-not-found"; });
-  };
-  CHECK(told(first));
-  CHECK_FALSE(told(second));
-  CHECK_FALSE(told(measured(families::usual_film(1001)).result.canals.front()));
+  CHECK(warned(first, "other-not-found"));
+  CHECK_FALSE(warned(second, "other-not-found"));
+  CHECK_FALSE(warned(measured(families::usual_film(1001)).result.canals.front(), "other-not-found"));
 }

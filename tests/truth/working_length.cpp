@@ -37,11 +37,6 @@ phantom::Description working_length_film(std::uint64_t seed) {
   return d;
 }
 
-bool warned(const CanalResult& canal, const std::string& code) {
-  return std::any_of(canal.warnings.begin(), canal.warnings.end(),
-                     [&](const Note& note) { return note.code == code; });
-}
-
 }  // namespace
 
 TEST_CASE("a file's tip and stop are set on the film from rough clicks, and it isn't taken for a fill") {
