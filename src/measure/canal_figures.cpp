@@ -259,6 +259,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
 
   canal.voids.emplace();
   for (const VoidFound& v : voids) {
+    // Found on a longer fill than the fit that leaves it out ends with: it lies in none.
+    const double middle = 0.5 * (v.from_px + v.to_px);
+    if (middle < end) continue;
     Void one;
     one.from_mm = v.from_px * mm;
     one.to_mm = v.to_px * mm;
@@ -270,7 +273,6 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     one.deficit = {v.deficit, std::hypot(v.u_deficit, model_deficit)};
     one.score = v.score;
     one.kind = v.kind;
-    const double middle = 0.5 * (v.from_px + v.to_px);
     one.third = third_of(middle * mm, from_mm, to_mm);
     one.position = followed.path.at(middle, v.offset_px);
     if (marks.planned && marks.planned->backfill_from_mm)

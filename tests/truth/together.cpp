@@ -114,6 +114,9 @@ TEST_CASE("a fill beside which another canal is drawn that shows none of its own
   REQUIRE(first.terminus.has_value());
   REQUIRE_FALSE(second.terminus.has_value());
   CHECK(warned(first, "other-not-found"));
+  // Nor does it hold a void that would lie beyond its end.
+  REQUIRE(first.voids.has_value());
+  for (const Void& one : *first.voids) CHECK(0.5 * (one.from_mm + one.to_mm) >= first.terminus->to_apex_mm);
   CHECK_FALSE(warned(second, "other-not-found"));
   CHECK_FALSE(warned(measured(families::usual_film(1001)).result.canals.front(), "other-not-found"));
 }
