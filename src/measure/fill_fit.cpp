@@ -20,7 +20,7 @@ constexpr double least_noise = 0.005;
 
 /// The body's rows are taken together over this length, mm: short beside the knots of radius and background,
 /// so that nothing of them is lost. Chosen here; tests/truth/width.cpp and taper.cpp.
-constexpr double body_row_mm = 0.06;
+constexpr double body_row_mm = 0.12;
 
 /// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.
 /// Chosen here; tests/truth/terminus.cpp.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "dot.hpp"
 
@@ -11,8 +12,8 @@ namespace {
 
 constexpr std::size_t n = bins_across, past = (Whitening::lags.size() - 1) * n;
 
-/// Rows that one step serves: the fill changes little over them (0.3 mm). Chosen here; tests/truth/voids.cpp.
-constexpr std::size_t alike_rows = 6;
+/// Rows that one step serves: the fill changes little over them (0.6 mm). Chosen here; tests/truth/voids.cpp.
+constexpr std::size_t alike_rows = 12;
 
 /// Lower factor of a symmetric matrix of which the lower half is given, in place.
 template <std::size_t size>
@@ -86,21 +87,30 @@ Whitening::Step step_at(const FillBins& bins, const RowCovariance& covariance, s
 Whitening::Whitening(const FillBins& bins, const Texture& texture) {
   const RowCovariance covariance(bins, texture);
   const auto same = [&](std::size_t a, std::size_t b) {
-    for (const std::size_t k : lags)
-      if (a < k || b < k || bins.rows[a - k].serves != bins.rows[b - k].serves) return false;
+    for (const std::size_t k : lags) {
+      if ((a < k) != (b < k)) return false;
+      if (a >= k && bins.rows[a - k].serves != bins.rows[b - k].serves) return false;
+    }
     return true;
   };
-  std::size_t made_for = 0;
+  std::vector<std::size_t> made_for;  // row of each step
+  const auto alike = [&](std::size_t row) -> std::optional<std::size_t> {
+    for (std::size_t k = made_for.size(); k-- > 0 && row - made_for[k] < alike_rows;)
+      if (same(row, made_for[k])) return k;
+    return std::nullopt;
+  };
   for (std::size_t i = 0; i < bins.rows.size(); ++i) {
     if (!bins.rows[i].useful()) {
       of_row_.push_back(-1);
       continue;
     }
-    if (steps_.empty() || i - made_for >= alike_rows || !same(i, made_for)) {
+    std::optional<std::size_t> made = alike(i);
+    if (!made) {
+      made = steps_.size();
       steps_.push_back(step_at(bins, covariance, i));
-      made_for = i;
+      made_for.push_back(i);
     }
-    of_row_.push_back(static_cast<std::ptrdiff_t>(steps_.size()) - 1);
+    of_row_.push_back(static_cast<std::ptrdiff_t>(*made));
   }
 }
 
