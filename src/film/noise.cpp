@@ -48,8 +48,7 @@ class Places {
         const Nine nine{above[column - 1], above[column], above[column + 1],
                         here[column - 1],  here[column],  here[column + 1],
                         below[column - 1], below[column], below[column + 1]};
-        const auto [lowest, highest] = std::minmax_element(nine.begin(), nine.end());
-        if (*lowest > floor_ && *highest < ceiling_ && usable(row, column))
+        if (unclipped(nine) && usable(row, column))
           found.push_back(std::abs(answer(nine)));
       }
     }
@@ -58,6 +57,12 @@ class Places {
 
  private:
   using Nine = std::array<float, 9>;
+
+  bool unclipped(const Nine& nine) const {
+    bool all = true;
+    for (const float value : nine) all = all && value > floor_ && value < ceiling_;
+    return all;
+  }
 
   bool usable(int row, int column) const {
     return film_.unusable.empty() ||

@@ -1,4 +1,3 @@
-#include <array>
 #include <canalrule/base/fault.hpp>
 #include <canalrule/geometry/strip.hpp>
 #include <opencv2/core/hal/intrin.hpp>
@@ -19,11 +18,11 @@ v_float32x4 cubic_weights(float f) {
 
 /// The value between the four by four samples from `corner` on, lines `pitch` apart.
 float cubic(const float* corner, std::ptrdiff_t pitch, float across, float down) {
-  std::array<float, 4> weight{};
-  cv::v_store(weight.data(), cubic_weights(down));
-  v_float32x4 sum = cv::v_setall_f32(weight[0]) * cv::v_load(corner);
-  for (std::ptrdiff_t k = 1; k < 4; ++k)
-    sum = cv::v_muladd(cv::v_setall_f32(weight[static_cast<std::size_t>(k)]), cv::v_load(corner + k * pitch), sum);
+  const v_float32x4 weight = cubic_weights(down);
+  v_float32x4 sum = cv::v_broadcast_element<0>(weight) * cv::v_load(corner);
+  sum = cv::v_muladd(cv::v_broadcast_element<1>(weight), cv::v_load(corner + pitch), sum);
+  sum = cv::v_muladd(cv::v_broadcast_element<2>(weight), cv::v_load(corner + 2 * pitch), sum);
+  sum = cv::v_muladd(cv::v_broadcast_element<3>(weight), cv::v_load(corner + 3 * pitch), sum);
   return cv::v_reduce_sum(cubic_weights(across) * sum);
 }
 

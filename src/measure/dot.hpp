@@ -34,12 +34,16 @@ inline std::array<double, 4> dots(const double* a, const std::array<const double
 
 /// Sum of products, likewise.
 inline double dot(const double* a, const double* b, std::size_t n) {
-  std::array<double, 4> part{};
+  using cv::v_load;
+  cv::v_float64x2 p = cv::v_setzero_f64(), q = p;
   std::size_t j = 0;
-  for (; j + 4 <= n; j += 4)
-    for (std::size_t k = 0; k < 4; ++k) part[k] += a[j + k] * b[j + k];
-  for (; j < n; ++j) part[0] += a[j] * b[j];
-  return (part[0] + part[1]) + (part[2] + part[3]);
+  for (; j + 4 <= n; j += 4) {
+    p = p + v_load(a + j) * v_load(b + j);
+    q = q + v_load(a + j + 2) * v_load(b + j + 2);
+  }
+  double sum = cv::v_reduce_sum(p) + cv::v_reduce_sum(q);
+  for (; j < n; ++j) sum += a[j] * b[j];
+  return sum;
 }
 
 }  // namespace canalrule

@@ -22,6 +22,10 @@ constexpr double least_noise = 0.005;
 /// so that nothing of them is lost. Chosen here; tests/truth/width.cpp and taper.cpp.
 constexpr double body_row_mm = 0.12;
 
+/// Samples so far apart have a film's texture for their deviation, whatever the strip's own step. Chosen here: the finest
+/// strip's; tests/laws/repeated.cpp.
+constexpr double texture_step_mm = 0.028;
+
 /// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.
 /// Chosen here; tests/truth/terminus.cpp.
 constexpr double tip_reach_mm = 0.35;
@@ -363,6 +367,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     fit.correlation = patches.count >= 10
                           ? std::max(1.0, patches.sum / patches.count / (whole.noise * whole.noise))
                           : 1.0;
+    fit.texture = whole.noise * std::sqrt(fit.correlation) * step_mm / texture_step_mm;
     fit.residual = among(whole.residual, first, grid);
     fit.weight = among(whole.weight, first, grid);
     fit.part = all;

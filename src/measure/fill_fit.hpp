@@ -65,6 +65,7 @@ struct FillFit {
   FitMaps maps;                     ///< of the last model; 0 outside the fit
   double noise = 0.0;               ///< standard deviation of the residual, radiopacity
   double correlation = 1.0;         ///< times by which correlated noise widens variances
+  double texture = 0.0;             ///< deviation, its correlation allowed for, as of samples `texture_step_mm` apart
   int first_row = 0, last_row = 0;  ///< rows of the strip that were fitted, [first, last)
   bool converged = false;
 };

@@ -217,7 +217,7 @@ void convolve(const std::vector<double>& row, const std::vector<double>& kernel,
   }
 }
 
-/// What one row of the body shows, blurred across; columns beside the fill and its blur are left as they are.
+/// What one row of the body shows, blurred across; 0 beside the fill and its blur.
 ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGrid& columns, Wanted wanted,
                     const cv::Mat& other) {
   const bool derivatives = wanted == Wanted::derivatives;
@@ -231,7 +231,7 @@ ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGri
     also({&maps.blurred});
     maps.per_thickness.create(rows.rows, columns.columns, CV_64FC1);
   }
-  for (cv::Mat* map : drawn) *map = cv::Mat(rows.rows, columns.columns, CV_64FC1, cv::Scalar(0));
+  for (cv::Mat* map : drawn) map->create(rows.rows, columns.columns, CV_64FC1);
   const Kernel narrow(model.blur_px / columns.step_px);
   const Kernel wide(model.halo_px / columns.step_px);
   const int half = std::max(narrow.half(), model.sharpened ? wide.half() : 0);
@@ -263,6 +263,11 @@ ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGri
         whole ? 0 : std::clamp(static_cast<int>(columns.column_of(c - reach)), 0, columns.columns);
     const int to = whole ? columns.columns
                          : std::clamp(static_cast<int>(columns.column_of(c + reach)) + 2, from, columns.columns);
+    for (cv::Mat* map : drawn) {
+      double* row = map->ptr<double>(i);
+      std::fill(row, row + from, 0.0);
+      std::fill(row + to, row + columns.columns, 0.0);
+    }
     const int first = from + half;
     const int last = to + half;
     convolve(e, narrow.weight, first, last, eb);

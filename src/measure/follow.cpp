@@ -273,8 +273,7 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
   Followed& followed = *answer.followed;
   const FillModel& fitted = followed.fit.model;
   const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
-  followed.evidence =
-      fitted.contrast * 2.0 * middle / (followed.fit.noise * std::sqrt(followed.fit.correlation));
+  followed.evidence = fitted.contrast * 2.0 * middle / followed.fit.texture;
   answer.evidence = followed.evidence;
   const bool shapeless = fitted.blur_px * mm > widest_blur_mm || middle * mm > widest_radius_mm;
   if (followed.evidence < least_evidence || shapeless) {

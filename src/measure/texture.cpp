@@ -115,13 +115,13 @@ Square RowCovariance::between(std::size_t row, std::size_t other) const {
       continue;
     }
     for (std::size_t j = 0; j < bins_across; ++j) {
-      if (!b.serves[j]) continue;
       const double across = a.place[i] + a.centre - b.place[j] - b.centre;
       const double d2 = apart * apart + across * across + softened_ + widened(a.width[i], b.width[j]);
-      const double x = a.place[i], y = b.place[j];
-      c[i][j] = texture_.pattern * (level_ - grown(d2)) +
-                background * (1.0 + x * y + x * x * y * y) + radius * a.by_radius[i] * b.by_radius[j] +
-                centre * a.by_centre[i] * b.by_centre[j] + fill * a.taken[0][i] * b.taken[0][j];
+      const double xy = a.place[i] * b.place[j];
+      const double both = texture_.pattern * (level_ - grown(d2)) + background * (1.0 + xy + xy * xy) +
+                          radius * a.by_radius[i] * b.by_radius[j] + centre * a.by_centre[i] * b.by_centre[j] +
+                          fill * a.taken[0][i] * b.taken[0][j];
+      c[i][j] = b.serves[j] ? both : 0.0;
     }
     if (row == other) c[i][i] += texture_.noise * a.noise[i];
   }

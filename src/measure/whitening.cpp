@@ -15,10 +15,13 @@ constexpr std::size_t n = bins_across, past = (Whitening::lags.size() - 1) * n;
 /// Rows that one step serves: the fill changes little over them (0.6 mm). Chosen here; tests/truth/voids.cpp.
 constexpr std::size_t alike_rows = 12;
 
-/// Lower factor of a symmetric matrix of which the lower half is given, in place.
 template <std::size_t size>
-void factorise(std::array<std::array<double, size>, size>& a) {
-  for (std::size_t i = 0; i < size; ++i)
+using Matrix = std::array<std::array<double, size>, size>;
+
+/// Lower factor of a symmetric matrix of `order` of which the lower half is given, in place.
+template <std::size_t size>
+void factorise(Matrix<size>& a, std::size_t order) {
+  for (std::size_t i = 0; i < order; ++i)
     for (std::size_t j = 0; j <= i; ++j) {
       const double left = a[i][j] - dot(a[i].data(), a[j].data(), j);
       a[i][j] = i == j ? std::sqrt(std::max(left, 1e-14)) : left / a[j][j];
@@ -27,58 +30,72 @@ void factorise(std::array<std::array<double, size>, size>& a) {
 
 /// The lower factor's inverse times a column, in place.
 template <std::size_t size>
-void solve_lower(const std::array<std::array<double, size>, size>& lower, std::array<double, size>& x) {
-  for (std::size_t i = 0; i < size; ++i) x[i] = (x[i] - dot(lower[i].data(), x.data(), i)) / lower[i][i];
+void solve_lower(const Matrix<size>& lower, std::size_t order, std::array<double, size>& x) {
+  for (std::size_t i = 0; i < order; ++i) x[i] = (x[i] - dot(lower[i].data(), x.data(), i)) / lower[i][i];
 }
 
 template <std::size_t size>
-void solve_upper(const std::array<std::array<double, size>, size>& lower, std::array<double, size>& x) {
-  for (std::size_t i = size; i-- > 0;) {
+void solve_upper(const Matrix<size>& lower, std::size_t order, std::array<double, size>& x) {
+  for (std::size_t i = order; i-- > 0;) {
     x[i] /= lower[i][i];
     for (std::size_t j = 0; j < i; ++j) x[j] -= lower[i][j] * x[i];
   }
 }
 
-using Past = std::array<std::array<double, past>, past>;
+/// A bin that serves, in a row before.
+struct Earlier {
+  std::size_t lag, bin;  ///< lag: its place among the lags
+};
+
+std::vector<Earlier> serving_before(const FillBins& bins, std::size_t row) {
+  std::vector<Earlier> serving;
+  for (std::size_t a = 1; a < Whitening::lags.size() && Whitening::lags[a] <= row; ++a) {
+    const BinRow& before = bins.rows[row - Whitening::lags[a]];
+    if (!before.useful()) continue;
+    for (std::size_t j = 0; j < n; ++j)
+      if (before.serves[j]) serving.push_back({a, j});
+  }
+  return serving;
+}
 
 /// What a row says beside the rows before it; those that don't serve tell nothing.
 Whitening::Step step_at(const FillBins& bins, const RowCovariance& covariance, std::size_t row) {
   constexpr auto lags = Whitening::lags;
-  const auto served = [&](std::size_t lag) { return lag <= row && bins.rows[row - lag].useful(); };
-  Past known{};
-  for (std::size_t i = 0; i < past; ++i) known[i][i] = 1.0;
+  const std::vector<Earlier> serving = serving_before(bins, row);
+  const std::size_t order = serving.size();
+  std::array<std::array<std::optional<Square>, lags.size()>, lags.size()> between;
+  const auto covariances = [&](std::size_t a, std::size_t b) -> const Square& {
+    std::optional<Square>& both = between[a][b];
+    if (!both) both = covariance.between(row - lags[a], row - lags[b]);
+    return *both;
+  };
+  Matrix<past> known;
   std::array<std::array<double, past>, n> promise{};
-  for (std::size_t a = 1; a < lags.size(); ++a) {
-    if (!served(lags[a])) continue;
-    const Square own = covariance.between(row, row - lags[a]);
-    for (std::size_t i = 0; i < n; ++i) std::copy(own[i].begin(), own[i].end(), promise[i].begin() + (a - 1) * n);
-    for (std::size_t b = 1; b <= a; ++b) {
-      if (!served(lags[b])) continue;
-      const Square both = covariance.between(row - lags[a], row - lags[b]);
-      for (std::size_t i = 0; i < n; ++i)
-        std::copy(both[i].begin(), both[i].end(), known[(a - 1) * n + i].begin() + (b - 1) * n);
-    }
+  for (std::size_t p = 0; p < order; ++p) {
+    const Earlier& one = serving[p];
+    for (std::size_t q = 0; q <= p; ++q) known[p][q] = covariances(one.lag, serving[q].lag)[one.bin][serving[q].bin];
+    for (std::size_t i = 0; i < n; ++i) promise[i][p] = covariances(0, one.lag)[i][one.bin];
   }
-  factorise(known);
-  Square left = covariance.between(row, row);
-  for (auto& one : promise) solve_lower(known, one);
+  factorise(known, order);
+  Square left = covariances(0, 0);
+  for (auto& one : promise) solve_lower(known, order, one);
   for (std::size_t i = 0; i < n; ++i)
-    for (std::size_t j = 0; j <= i; ++j) left[i][j] -= dot(promise[i].data(), promise[j].data(), past);
-  for (auto& one : promise) solve_upper(known, one);
-  factorise(left);
+    for (std::size_t j = 0; j <= i; ++j) left[i][j] -= dot(promise[i].data(), promise[j].data(), order);
+  for (auto& one : promise) solve_upper(known, order, one);
+  factorise(left, n);
 
   Whitening::Step step{};
   for (std::size_t j = 0; j < n; ++j) {
     if (!bins.rows[row].serves[j]) continue;
     Across unit{};
     unit[j] = 1.0;
-    solve_lower(left, unit);
+    solve_lower(left, n, unit);
     for (std::size_t i = 0; i < n; ++i) step[0][i][j] = unit[i];
   }
-  for (std::size_t a = 1; a < lags.size(); ++a)
-    for (std::size_t i = 0; i < n; ++i)
-      for (std::size_t k = 0; k <= i; ++k)
-        for (std::size_t j = 0; j < n; ++j) step[a][i][j] -= step[0][i][k] * promise[k][(a - 1) * n + j];
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t k = 0; k <= i; ++k)
+      for (std::size_t p = 0; p < order; ++p)
+        step[serving[p].lag][i][serving[p].bin] -= step[0][i][k] * promise[k][p];
   return step;
 }
 

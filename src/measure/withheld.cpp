@@ -116,8 +116,7 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
 
 double end_height(const Followed& followed, const FillFit& fit, double mm) {
   // The texture as the stiffer fit left it: a freer one follows it with its radius.
-  const double texture = std::max(fit.noise * std::sqrt(fit.correlation),
-                                  followed.fit.noise * std::sqrt(followed.fit.correlation));
+  const double texture = std::max(fit.texture, followed.fit.texture);
   return std::min(followed.evidence,
                   fit.model.contrast * 2.0 * fit.model.radius_px(fit.model.end_px + 0.5 / mm) / texture);
 }
