@@ -49,13 +49,13 @@ void check_belongs(const Reading& reading, const Film& film, const std::string& 
 }
 
 /// The film that a reading names, refused by the reading's own field where there is no such file.
-Film film_of(const Reading& reading, const fs::path& reading_file) {
+Film film_of(const Reading& reading, const fs::path& reading_file, std::size_t threads) {
   const fs::path film_file = beside(reading_file, reading.image.file);
   std::error_code ignored;
   if (!fs::exists(film_file, ignored))
     refuse(reading_file.string(), "/image/file", "there is no film \"" + reading.image.file + "\"",
            "it is looked for from the reading's own folder");
-  return open_film(film_file);
+  return open_film(film_file, threads);
 }
 
 bool marks_known_length(const Reading& reading) {
@@ -80,7 +80,7 @@ CarriedFrom open_one_carried(std::size_t scale_index, const CarriedLength& mark,
   carried.scale_index = scale_index;
   carried.reading = load_reading(from_file);
   if (!marks_known_length(carried.reading)) {
-    const Film film = film_of(carried.reading, from_file);
+    const Film film = film_of(carried.reading, from_file, 1);
     check_belongs(carried.reading, film, from_file.string());
     if (!film.spacing)
       refuse(reading_file.string(), field,
@@ -138,13 +138,14 @@ std::vector<CarriedFrom> open_carried(const Reading& reading, const fs::path& re
   return all;
 }
 
-Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override) {
+Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override, std::size_t threads) {
   if (is_film(reading_file))
     refuse(reading_file.string(), "", "this is a film, not a reading, which names a film and holds its marks",
            "mark it with 'canalrule draw', which writes a reading, and name that");
   const std::vector<std::uint8_t> text = read_whole(reading_file, largest_reading_bytes);
   Case opened = case_of(reading_file, {reinterpret_cast<const char*>(text.data()), text.size()});
-  opened.film = film_override ? open_film(*film_override) : film_of(opened.reading, reading_file);
+  opened.film =
+      film_override ? open_film(*film_override, threads) : film_of(opened.reading, reading_file, threads);
   opened.image_file = film_override ? film_override->filename().string() : opened.reading.image.file;
   check_film(opened);
   opened.carried = open_carried(opened.reading, reading_file);

@@ -115,9 +115,10 @@ std::vector<std::uint8_t> picture_bytes(PictureFormat format, const Film& film, 
 
 /// Measures one reading; writes and prints only once everything that is to be written has been made.
 void measure_one(const MeasureJob& job, const Request& request, const Criteria& criteria) {
-  const Case opened = open_case(job.reading, request.film);
+  const std::size_t threads = std::thread::hardware_concurrency();
+  const Case opened = open_case(job.reading, request.film, threads);
   protect_inputs(job, opened, request.film, request.criteria);
-  Result result = measure(opened, std::thread::hardware_concurrency());
+  Result result = measure(opened, threads);
   result.judged = judge(result, criteria);
   const std::string json = write_result(result);
   std::vector<std::uint8_t> picture;

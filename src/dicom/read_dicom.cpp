@@ -1,3 +1,4 @@
+#include <canalrule/base/side_by_side.hpp>
 #include <canalrule/dicom/read_dicom.hpp>
 
 #include <algorithm>
@@ -149,10 +150,14 @@ bool looks_like_dicom(std::span<const std::uint8_t> head) {
   return begins_like_data_set(head);
 }
 
-Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels) {
+Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels, std::size_t threads) {
   const std::string file = path.string();
-  prepare_toolkit(file);
-  check_before_parsing(path, static_cast<std::uint64_t>(largest_pixels) * 2 + most_bytes_beside_pixels);
+  side_by_side(2, threads, [&](std::size_t i) {
+    if (i == 0)
+      prepare_toolkit(file);
+    else
+      check_before_parsing(path, static_cast<std::uint64_t>(largest_pixels) * 2 + most_bytes_beside_pixels);
+  });
 
   DcmFileFormat format;
   const OFCondition loaded = format.loadFile(OFFilename(file.c_str()));

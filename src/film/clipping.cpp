@@ -18,9 +18,9 @@ cv::Mat clipped_pixels(const Film& film, const ClippedEnds& ends) {
 
 }  // namespace
 
-Clipping find_clipping(const Film& film) {
+Clipping find_clipping(const Film& film, std::size_t threads) {
   ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
-  const ClippedEnds ends = clipped_ends(occurring_levels(film), film);
+  const ClippedEnds ends = clipped_ends(occurring_levels(film, threads), film);
   Clipping clipping;
   if (!ends.floor && !ends.ceiling) return clipping;
   clipping.floor = ends.floor;

@@ -4,11 +4,15 @@
 #include <cmath>
 #include <cstring>
 
+#include <canalrule/base/side_by_side.hpp>
+
 namespace canalrule {
 
 namespace {
 
 constexpr int bins = 65536;
+/// Bands of a film that are counted side by side, half a megabyte each. Chosen here.
+constexpr std::size_t most_bands = 4;
 
 // A pile-up, all chosen here with the tests of tests/unit/film:
 /// is this many times the fullest of its neighbours (the comb that stretching leaves has a ratio of 2),
@@ -35,6 +39,36 @@ GreyRange grey_range(const Film& film) {
   return range;
 }
 
+/// The pixels of a grey level, and one of them.
+struct Bin {
+  std::int32_t count = 0;
+  float example = 0.0F;
+};
+
+/// All levels of rows [from, to).
+std::vector<Bin> count_rows(const Film& film, const GreyRange& range, int from, int to) {
+  const double span = range.highest - range.lowest;
+  const float scale = span > 0.0 ? static_cast<float>((bins - 1) / span) : 0.0F;
+  const auto origin = static_cast<float>(range.lowest);
+  std::vector<Bin> counted(bins);
+  const auto columns = static_cast<std::size_t>(film.grey.cols);
+  std::vector<std::int32_t> places(columns);
+  for (int row = from; row < to; ++row) {
+    const float* grey = film.grey.ptr<float>(row);
+    for (std::size_t column = 0; column < columns; ++column)
+      places[column] = std::clamp(static_cast<std::int32_t>((grey[column] - origin) * scale + 0.5F), 0, bins - 1);
+    const std::uint8_t* unusable = film.unusable.empty() ? nullptr : film.unusable.ptr<std::uint8_t>(row);
+    const bool whole = unusable == nullptr || std::memchr(unusable, 255, columns) == nullptr;
+    for (std::size_t column = 0; column < columns; ++column) {
+      if (!whole && unusable[column] != 0) continue;
+      Bin& bin = counted[static_cast<std::size_t>(places[column])];
+      ++bin.count;
+      bin.example = grey[column];
+    }
+  }
+  return counted;
+}
+
 /// Finds the pile-up nearest the begin of levels given from the end of the scale inwards.
 template <class Iterator>
 std::optional<double> pile_up(Iterator begin, Iterator end, double end_of_scale, double pixels) {
@@ -58,34 +92,26 @@ std::optional<double> pile_up(Iterator begin, Iterator end, double end_of_scale,
 
 }  // namespace
 
-std::vector<Level> occurring_levels(const Film& film) {
+std::vector<Level> occurring_levels(const Film& film, std::size_t threads) {
   const GreyRange range = grey_range(film);
-  const double span = range.highest - range.lowest;
-  const float scale = span > 0.0 ? static_cast<float>((bins - 1) / span) : 0.0F;
-  const auto origin = static_cast<float>(range.lowest);
-  struct Bin {
-    std::int32_t count = 0;
-    float example = 0.0F;
-  };
-  std::vector<Bin> counted(bins);
-  const auto columns = static_cast<std::size_t>(film.grey.cols);
-  std::vector<std::int32_t> places(columns);
-  for (int row = 0; row < film.grey.rows; ++row) {
-    const float* grey = film.grey.ptr<float>(row);
-    for (std::size_t column = 0; column < columns; ++column)
-      places[column] = std::clamp(static_cast<std::int32_t>((grey[column] - origin) * scale + 0.5F), 0, bins - 1);
-    const std::uint8_t* unusable = film.unusable.empty() ? nullptr : film.unusable.ptr<std::uint8_t>(row);
-    const bool whole = unusable == nullptr || std::memchr(unusable, 255, columns) == nullptr;
-    for (std::size_t column = 0; column < columns; ++column) {
-      if (!whole && unusable[column] != 0) continue;
-      Bin& bin = counted[static_cast<std::size_t>(places[column])];
-      ++bin.count;
-      bin.example = grey[column];
-    }
-  }
+  const std::size_t bands = std::clamp<std::size_t>(threads, 1, most_bands);
+  std::vector<std::vector<Bin>> counted(bands);
+  side_by_side(bands, threads, [&](std::size_t band) {
+    const auto first_row = [&](std::size_t of) {
+      return static_cast<int>(of * static_cast<std::size_t>(film.grey.rows) / bands);
+    };
+    counted[band] = count_rows(film, range, first_row(band), first_row(band + 1));
+  });
   std::vector<Level> levels;
-  for (const Bin& bin : counted)
-    if (bin.count > 0) levels.push_back({static_cast<double>(bin.example), bin.count});
+  for (std::size_t level = 0; level < bins; ++level) {
+    Level all;
+    for (const std::vector<Bin>& band : counted) {
+      if (band[level].count == 0) continue;
+      all.grey = static_cast<double>(band[level].example);
+      all.count += band[level].count;
+    }
+    if (all.count > 0) levels.push_back(all);
+  }
   return levels;
 }
 

@@ -14,8 +14,8 @@ struct Level {
 };
 
 /// The levels that occur, darkest first. Greys are told apart to 1/65535 of what the stored bits can hold
-/// (of what occurs, for a film in memory that says nothing of its bits).
-std::vector<Level> occurring_levels(const Film& film);
+/// (of what occurs, for a film in memory that says nothing of its bits). Up to `threads` count side by side.
+std::vector<Level> occurring_levels(const Film& film, std::size_t threads = 1);
 
 /// The clipped ends in a histogram; `ends` are the ends of the scale.
 struct ClippedEnds {

@@ -113,9 +113,9 @@ double pixel_noise(const Film& film) {
   return noise_between(film, clipped_ends(occurring_levels(film), film));
 }
 
-WholeFilm look_at_whole(const Film& film) {
+WholeFilm look_at_whole(const Film& film, std::size_t threads) {
   WholeFilm whole;
-  whole.clipping = find_clipping(film);
+  whole.clipping = find_clipping(film, threads);
   whole.noise_grey = noise_between(film, {whole.clipping.floor, whole.clipping.ceiling});
   return whole;
 }

@@ -5,9 +5,11 @@
 #include <limits>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/base/side_by_side.hpp>
 #include <canalrule/base/whole_file.hpp>
 #include <canalrule/dicom/read_dicom.hpp>
 
@@ -56,20 +58,30 @@ bool is_film(const std::filesystem::path& file) {
   return looks_like_png(start) || dicom::looks_like_dicom(start);
 }
 
-Film open_film(const std::filesystem::path& path) {
+Film open_film(const std::filesystem::path& path, std::size_t threads) {
   const std::vector<std::uint8_t> start = read_start(path, largest_file_bytes, start_bytes);
   Film film;
+  std::string sha256;
   if (looks_like_png(start)) {
     const std::vector<std::uint8_t> bytes = read_whole(path, largest_file_bytes);
-    film = read_png(bytes, largest_film_pixels, path.string());
-    film.sha256 = sha256_hex(bytes);
+    side_by_side(2, threads, [&](std::size_t i) {
+      if (i == 0)
+        film = read_png(bytes, largest_film_pixels, path.string());
+      else
+        sha256 = sha256_hex(bytes);
+    });
   } else if (dicom::looks_like_dicom(start)) {
-    film = dicom::read_dicom(path, largest_film_pixels);
-    film.sha256 = sha256_hex_of(path, largest_file_bytes);
+    side_by_side(2, threads, [&](std::size_t i) {
+      if (i == 0)
+        film = dicom::read_dicom(path, largest_film_pixels, threads);
+      else
+        sha256 = sha256_hex_of(path, largest_file_bytes);
+    });
   } else {
     throw Refusal(RefusalKind::unusable_input, path.string(), "", what_it_is(start),
                   "films are read from PNG and DICOM");
   }
+  film.sha256 = std::move(sha256);
   if (!film.unusable.empty() && cv::countNonZero(film.unusable) == film.grey.rows * film.grey.cols)
     throw Refusal(RefusalKind::unusable_input, path.string(), "", "every pixel is transparent or padding",
                   "a film shows something");

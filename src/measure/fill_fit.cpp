@@ -19,12 +19,14 @@ namespace {
 constexpr double least_noise = 0.005;
 
 /// The body's rows are taken together over this length, mm: short beside the knots of radius and background,
-/// so that nothing of them is lost. Chosen here; tests/truth/width.cpp and taper.cpp.
+/// so that nothing of them is lost; over a shorter one where another fill crosses it. Chosen here;
+/// tests/truth/width.cpp, taper.cpp and together.cpp.
 constexpr double body_row_mm = 0.12;
+constexpr double crossed_row_mm = 0.06;
 
-/// Samples so far apart have a film's texture for their deviation, whatever the strip's own step. Chosen here: the finest
-/// strip's; tests/laws/repeated.cpp.
-constexpr double texture_step_mm = 0.028;
+/// Samples so far apart have a film's texture for their deviation, whatever the strip's own step. Chosen here: a usual
+/// film's pixel.
+constexpr double texture_step_mm = 0.03;
 
 /// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.
 /// Chosen here; tests/truth/terminus.cpp.
@@ -263,7 +265,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   // About the tip row by row; the body, which is even along its axis, in groups of rows.
   const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);
   const int join = std::clamp(static_cast<int>(grid.row_of(start.end_px + tip_mm / mm)) + 1, first, last);
-  const int group = std::max(1, static_cast<int>(std::lround(body_row_mm / step_mm)));
+  const double row_mm = other.empty() ? body_row_mm : crossed_row_mm;
+  const int group = std::max(1, static_cast<int>(std::lround(row_mm / step_mm)));
   Panels panels{make_panel(Panel::Kind::tip, strip, part, other, first, join, 1),
                 make_panel(Panel::Kind::body, strip, part, other, join, last, group)};
 

@@ -199,7 +199,7 @@ Result measure(const Case& opened, std::size_t threads) {
     if (i == 0)
       scale = find_scale(opened);
     else if (!whole)
-      whole = look_at_whole(opened.film);
+      whole = look_at_whole(opened.film, threads);
   });
   return measured(opened, *std::move(scale), *whole, threads);
 }

@@ -17,6 +17,7 @@ namespace {
 /// Height of the fill near its end over its surroundings' texture below which the end isn't told. Chosen here: of 17
 /// hard films under it 15 ends were off by more than 0.3 mm; tests/truth/around_the_end.cpp.
 constexpr double hidden_end = 1.0;
+constexpr double far_beyond_mm = 3.0;     ///< the apex, where a faint end isn't told either; likewise
 constexpr double beside_hidden_mm = 1.0;  ///< of the fill, next to an end that isn't told; likewise
 
 /// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much
@@ -87,7 +88,7 @@ void hide_piece(CanalResult& canal, double from_mm, double to_mm) {
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
 /// `travelled_mm` from where it was first found, or takes it back.
 void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
-  if (height < hidden_end) {
+  if (height < hidden_end || (height < faint_end && end_mm < -far_beyond_mm)) {
     const std::string text = sentence(
         "Near its end the fill stands out only %.1f times its surroundings' texture: where it ends can't be told.",
         height);

@@ -38,8 +38,9 @@ struct Case {
 /// carried over from. Refuses (unusable_input) what open_film and load_reading refuse, and a film whose
 /// sha256, columns or rows differ from the reading's: the marks belong to another film. Marks outside
 /// the film are refused too, by their JSON pointer, and a reading whose reader found the film not assessable.
+/// `threads` as open_film.
 Case open_case(const std::filesystem::path& reading_file,
-               const std::optional<std::filesystem::path>& film_override = std::nullopt);
+               const std::optional<std::filesystem::path>& film_override = std::nullopt, std::size_t threads = 1);
 
 /// The same with what is at hand already, so that no file is opened and no pixel copied: the reading's text,
 /// as it stands or will stand in `reading_file`, its film, and what open_carried gives for it. Refuses what

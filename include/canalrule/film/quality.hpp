@@ -23,7 +23,8 @@ struct Clipping {
 /// carries no attenuation either; what it touches is for the caller to judge. The ends of an ordinary
 /// histogram, which thin out, are not found, nor is a level that half of the film holds unless it is an
 /// end of the scale. Unusable pixels are left out.
-Clipping find_clipping(const Film& film);
+/// `threads` as look_at_whole.
+Clipping find_clipping(const Film& film, std::size_t threads = 1);
 
 /// Standard deviation of the film's pixel noise in grey, the median over the film: the median of the
 /// magnitudes of J. Immerkaer's difference of two Laplacians (Computer Vision and Image Understanding
@@ -40,7 +41,8 @@ struct WholeFilm {
   double noise_grey = 0.0;  ///< pixel_noise
 };
 
-/// About 40 ms on a film of 1500 x 2000: whoever measures on one film again and again looks at it once.
-WholeFilm look_at_whole(const Film& film);
+/// About 8 ms on a film of 1500 x 2000: whoever measures on one film again and again looks at it once. Up to `threads`
+/// work on it side by side, for the same answer.
+WholeFilm look_at_whole(const Film& film, std::size_t threads = 1);
 
 }  // namespace canalrule
