@@ -17,7 +17,7 @@ constexpr std::size_t beside = 3, within = bins_across - 2 * beside;
 constexpr double flank_mm = 0.4;
 constexpr double slow_mm = 1.0;
 constexpr double slow_radius_mm = 1.2, most_quick_mm = 0.03;
-constexpr double least_share = 0.6;
+constexpr double least_share = 0.4;
 constexpr std::ptrdiff_t least_bins = 5;
 
 /// Means over a bin of a row.
