@@ -4,6 +4,8 @@
 #include <cmath>
 #include <vector>
 
+#include <canalrule/base/side_by_side.hpp>
+
 #include "attributes.hpp"
 #include "toolkit.hpp"
 
@@ -53,19 +55,25 @@ class StoredValue {
 };
 
 template <class Word>
-cv::Mat grey_plane(const Word* words, const PixelLayout& layout, const Rescale& rescale) {
+cv::Mat grey_plane(const Word* words, const PixelLayout& layout, const Rescale& rescale, std::size_t threads) {
   cv::Mat grey(layout.rows, layout.columns, CV_32FC1);
   const StoredValue stored(layout);
   const bool identity = rescale.slope == 1.0 && rescale.intercept == 0.0;
-  for (int row = 0; row < layout.rows; ++row, words += layout.columns) {
-    float* out = grey.ptr<float>(row);
-    if (identity)
-      for (int column = 0; column < layout.columns; ++column)
-        out[column] = static_cast<float>(stored(words[column]));
-    else
-      for (int column = 0; column < layout.columns; ++column)
-        out[column] = static_cast<float>(rescale.slope * stored(words[column]) + rescale.intercept);
-  }
+  const std::size_t bands = std::max<std::size_t>(1, threads);
+  const auto first_row = [&](std::size_t band) {
+    return static_cast<int>(band * static_cast<std::size_t>(layout.rows) / bands);
+  };
+  side_by_side(bands, threads, [&](std::size_t band) {
+    for (int row = first_row(band); row < first_row(band + 1); ++row) {
+      const Word* in = words + static_cast<std::ptrdiff_t>(row) * layout.columns;
+      float* out = grey.ptr<float>(row);
+      if (identity)
+        for (int column = 0; column < layout.columns; ++column) out[column] = static_cast<float>(stored(in[column]));
+      else
+        for (int column = 0; column < layout.columns; ++column)
+          out[column] = static_cast<float>(rescale.slope * stored(in[column]) + rescale.intercept);
+    }
+  });
   return grey;
 }
 
@@ -89,8 +97,8 @@ cv::Mat padding_plane(const Word* words, const PixelLayout& layout, const Paddin
 
 template <class Word>
 void fill(const Word* words, const PixelLayout& layout, const Rescale& rescale,
-          const std::optional<PaddingRange>& padding, Film& film) {
-  film.grey = grey_plane(words, layout, rescale);
+          const std::optional<PaddingRange>& padding, std::size_t threads, Film& film) {
+  film.grey = grey_plane(words, layout, rescale, threads);
   if (padding) film.unusable = padding_plane(words, layout, *padding);
 }
 
@@ -180,15 +188,15 @@ std::optional<PaddingRange> pixel_padding(DcmItem& dataset, const PixelLayout& l
 }
 
 void unpack(DcmElement& pixel_data, const PixelLayout& layout, const Rescale& rescale,
-            const std::optional<PaddingRange>& padding, Film& film, const std::string& file) {
+            const std::optional<PaddingRange>& padding, std::size_t threads, Film& film, const std::string& file) {
   if (layout.bits_allocated == 8) {
     Uint8* bytes = nullptr;
     if (pixel_data.getUint8Array(bytes).bad() || bytes == nullptr) refuse_unreadable(file);
-    fill(bytes, layout, rescale, padding, film);
+    fill(bytes, layout, rescale, padding, threads, film);
   } else {
     Uint16* words = nullptr;
     if (pixel_data.getUint16Array(words).bad() || words == nullptr) refuse_unreadable(file);
-    fill(words, layout, rescale, padding, film);
+    fill(words, layout, rescale, padding, threads, film);
   }
   const int levels = 1 << layout.bits_stored;
   const int lowest = layout.is_signed ? -levels / 2 : 0;

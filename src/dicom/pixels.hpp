@@ -51,8 +51,9 @@ struct PaddingRange {
 std::optional<PaddingRange> pixel_padding(DcmItem& dataset, const PixelLayout& layout);
 
 /// Fills grey, unusable, lowest_grey, highest_grey and bits_stored from decoded pixel data, which holds
-/// at least layout.bytes() bytes. Bits outside the stored ones (overlays of old) are masked off.
+/// at least layout.bytes() bytes. Bits outside the stored ones (overlays of old) are masked off. Up to `threads` work
+/// side by side.
 void unpack(DcmElement& pixel_data, const PixelLayout& layout, const Rescale& rescale,
-            const std::optional<PaddingRange>& padding, Film& film, const std::string& file);
+            const std::optional<PaddingRange>& padding, std::size_t threads, Film& film, const std::string& file);
 
 }  // namespace canalrule::dicom

@@ -175,7 +175,7 @@ Film read_dicom(const std::filesystem::path& path, std::int64_t largest_pixels, 
   if (plain.getLength() < layout.bytes()) refuse_promise(layout, plain.getLength(), file);
 
   Film film;
-  unpack(plain, layout, modality_rescale(dataset, file), pixel_padding(dataset, layout), film, file);
+  unpack(plain, layout, modality_rescale(dataset, file), pixel_padding(dataset, layout), threads, film, file);
   read_scale(dataset, film);
   read_grey_meaning(dataset, layout.photometric, film);
   note_loss(dataset, syntax, film);

@@ -25,7 +25,7 @@ constexpr double body_row_mm = 0.12;
 constexpr double crossed_row_mm = 0.06;
 
 /// Samples so far apart have a film's texture for their deviation, whatever the strip's own step. Chosen here: a usual
-/// film's pixel.
+/// film's pixel; tests/laws/geometry.cpp.
 constexpr double texture_step_mm = 0.03;
 
 /// How far the rows about the tip reach coronally beyond what the end may move, mm: cap and blur.

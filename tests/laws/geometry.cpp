@@ -56,6 +56,18 @@ TEST_CASE("resampled to pixels of 0.8 and 1.2 times the size, seeds 15 to 20") {
   }
 }
 
+TEST_CASE("a fill stands out as much whatever the pixel's size: resampled to pixels 1.8 times as large, seeds 15 to 20") {
+  for (const Pair& film : before_and_after({15, 16, 17, 18, 19, 20}, [](const Case& opened) {
+         return resampled(opened, 1.0 / 1.8, 1.0 / 1.8);
+       })) {
+    REQUIRE(film.before.canals.front().film.contrast_to_texture.has_value());
+    REQUIRE(film.after.canals.front().film.contrast_to_texture.has_value());
+    const double before = *film.before.canals.front().film.contrast_to_texture;
+    const double after = *film.after.canals.front().film.contrast_to_texture;
+    CHECK(after == doctest::Approx(before).epsilon(0.2));
+  }
+}
+
 TEST_CASE("resampled to pixels a quarter taller than wide, and wider than tall, seeds 21 to 24") {
   for (const bool taller : {true, false}) {
     CAPTURE(taller);

@@ -64,6 +64,21 @@ TEST_CASE("clipping at the ends of the scale is found, mask and share") {
   }
 }
 
+TEST_CASE("counted by one worker or by many, a film is clipped alike and as noisy") {
+  Film film = noisy_film(12, 30.0, 0.0, 3300.0, 5);
+  film.unusable = cv::Mat(film.grey.size(), CV_8UC1, cv::Scalar(0));
+  film.unusable(cv::Rect(20, 390, 60, 10)).setTo(255);
+  const canalrule::WholeFilm alone = canalrule::look_at_whole(film);
+  REQUIRE(alone.clipping.ceiling.has_value());
+  for (const std::size_t threads : {std::size_t{2}, std::size_t{3}, std::size_t{64}}) {
+    const canalrule::WholeFilm together = canalrule::look_at_whole(film, threads);
+    CHECK(together.clipping.floor == alone.clipping.floor);
+    CHECK(together.clipping.ceiling == alone.clipping.ceiling);
+    CHECK(together.clipping.share == alone.clipping.share);
+    CHECK(together.noise_grey == alone.noise_grey);
+  }
+}
+
 TEST_CASE("a sensor that saturates below the end of the scale is found, at one end only") {
   const Film film = noisy_film(12, 30.0, 0.0, 3300.0, 5);
   const Clipping clipping = find_clipping(film);

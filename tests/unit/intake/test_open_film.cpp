@@ -77,6 +77,26 @@ TEST_CASE("the format is told from the content, not from the name") {
   CHECK(holds(open_film(folder.write("really-png.dcm", encode_png(deep_grey()))), deep_grey()));
 }
 
+TEST_CASE("opened by one worker or by many, a film is the same, and so is a refusal") {
+  const TemporaryFolder folder;
+  canalrule::dicom::FilmToWrite film;
+  film.grey = deep_grey();
+  const auto dicom = canalrule::dicom::encode_dicom(film);
+  const auto png = encode_png(deep_grey());
+  for (const std::size_t threads : {std::size_t{1}, std::size_t{2}, std::size_t{3}, std::size_t{100}}) {
+    CAPTURE(threads);
+    for (const auto& bytes : {dicom, png}) {
+      const Film opened = open_film(folder.write("film", bytes), threads);
+      CHECK(holds(opened, deep_grey()));
+      CHECK(opened.sha256 == canalrule::sha256_hex(bytes));
+      const std::vector<std::uint8_t> cut(bytes.begin(), bytes.begin() + static_cast<std::ptrdiff_t>(bytes.size() / 2));
+      const auto file = folder.write("cut", cut);
+      CHECK(refusal_of([&] { open_film(file, threads); }).problem() ==
+            refusal_of([&] { open_film(file); }).problem());
+    }
+  }
+}
+
 TEST_CASE("anything else is refused in one line that names the file and what it is") {
   const TemporaryFolder folder;
   const auto refused = [&](const std::string& name, const std::string& content) {
