@@ -18,11 +18,11 @@ namespace canalrule {
 
 namespace {
 
-/// Standard uncertainty from the path: what redrawing moves (0.0023 mm over the usual films of docs/accuracy.md, 0.0039
-/// over those of tests/laws/redrawn.cpp, some of which the outline's part covers), and, of a fill that ends short, a
-/// share of the way on to the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
-constexpr double path_mm = 0.002;
-constexpr double way_share = 0.002;
+/// Standard uncertainty from the path: what redrawing moves (0.0007 mm over the usual films of docs/accuracy.md, 0.0018
+/// over the hard ones, some of which the outline's part covers), and, of a fill that ends short, a share of the way on to
+/// the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
+constexpr double path_mm = 0.0012;
+constexpr double way_share = 0.001;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
@@ -46,7 +46,8 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.0022;
+constexpr double model_end_mm = 0.0015;
+constexpr double contours_mm = 0.006, contours_over_mm = 0.35;  ///< of an end at the apex, among the root's contours
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double outside_texture = 1.4;  ///< and that of an end beyond the apex, among what surrounds a root
 constexpr double most_end_reach = 1.5;   ///< greatest factor of an end's variance, and ...
@@ -139,9 +140,11 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));
   t.to_apex_mm = end * mm;
+  const double aside = end * mm / contours_over_mm;
+  const double u_contours = contours_mm * std::exp(-0.5 * aside * aside);
   const double u_end = std::hypot(
-      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture, model_end_mm,
-      u_other_ends_mm);
+      std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture,
+      std::hypot(model_end_mm, u_contours), u_other_ends_mm);
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale},
              {"path", std::hypot(path_mm, way_share * std::max(0.0, t.to_apex_mm))}};
