@@ -19,8 +19,8 @@ namespace canalrule {
 namespace {
 
 /// Standard uncertainty from the path: what redrawing moves (0.0007 mm over the usual films of docs/accuracy.md, 0.0018
-/// over the hard ones, some of which the outline's part covers), and, of a fill that ends short, a share of the way on to
-/// the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
+/// over the hard ones, some of which the outline's part covers), and, of a fill that ends short, a share of the way on
+/// to the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
 constexpr double path_mm = 0.0012;
 constexpr double way_share = 0.001;
 
