@@ -69,6 +69,7 @@ constexpr double step_shows_mm = 0.5;   ///< length up to which a step can pass 
 constexpr double taper_known_to = 0.04; ///< ... and how much a mm of more the width beyond it may differ without one
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
+constexpr double past_crown_mm = 0.3;     ///< coronal of a fill's end, where none of it is missing
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
 
 Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
@@ -232,6 +233,17 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (left_out.empty()) {
     fit = all;
     voids = voids_of_all;
+  }
+  // What draws on past the fill's coronal end once it is left out was none.
+  const auto past = std::find_if(voids.begin(), voids.end(), [&](const VoidFound& v) {
+    return (v.to_px - followed.coronal_px) * mm > past_crown_mm;
+  });
+  if (past != voids.end()) {
+    const Stretches none{{past->from_px, past->to_px}};
+    voids = voids_of_all;
+    std::erase_if(voids, [&](const VoidFound& v) { return met({{v.from_px, v.to_px}}, none); });
+    left_out = stretches_of(voids, mm);
+    fit = left_out.empty() ? all : refit(film, followed, all, blocked, left_out, kink_mm);
   }
   // A faint end may lie elsewhere as well.
   double u_other_ends_mm = 0.0;

@@ -300,6 +300,15 @@ TEST_CASE("a complete gap is one void: what its taking out leaves beside it is n
   CHECK(alone == films);
 }
 
+TEST_CASE("what draws on past a fill's coronal end when it is left out is no void, nor widens the fill there") {
+  const Measured film = measured(families::usual_film(66));
+  const CanalResult& canal = film.result.canals.front();
+  REQUIRE(film.truth.canals.front().voids.empty());
+  REQUIRE(canal.voids.has_value());
+  CHECK(canal.voids->empty());
+  CHECK(canal.taper.coronal.has_value());
+}
+
 TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped criteria") {
   const Criteria criteria = shipped();
   const VoidSelection& selection = density(criteria).voids;
