@@ -118,7 +118,7 @@ int main(int argc, char** argv) {
   options.add_options()("rows", po::value(&rows)->required(), "where each film's row is kept")(
       "output", po::value(&folder), "write accuracy.md and accuracy/ here")(
       "remains", po::value(&remains)->default_value(""), "Markdown for the document's end")(
-      "films", po::value(&run.films)->default_value(60), "films of each family")(
+      "films", po::value(&run.films)->default_value(120), "films of each family")(
       "limits", po::value(&run.limits)->default_value(10), "films of each family whose limits are reckoned")(
       "first", po::value(&run.first)->default_value(1), "first seed")(
       "part", po::value(&run.only), "only this part; may be given again for more")(
