@@ -35,4 +35,11 @@ void side_by_side(std::size_t count, std::size_t threads, const std::function<vo
     if (one_thrown) std::rethrow_exception(one_thrown);
 }
 
+void bands_side_by_side(int rows, std::size_t bands, std::size_t threads, const std::function<void(const Band&)>& one) {
+  const auto first_row = [&](std::size_t band) {
+    return static_cast<int>(band * static_cast<std::size_t>(rows) / bands);
+  };
+  side_by_side(bands, threads, [&](std::size_t band) { one({band, first_row(band), first_row(band + 1)}); });
+}
+
 }  // namespace canalrule

@@ -59,12 +59,8 @@ cv::Mat grey_plane(const Word* words, const PixelLayout& layout, const Rescale& 
   cv::Mat grey(layout.rows, layout.columns, CV_32FC1);
   const StoredValue stored(layout);
   const bool identity = rescale.slope == 1.0 && rescale.intercept == 0.0;
-  const std::size_t bands = std::max<std::size_t>(1, threads);
-  const auto first_row = [&](std::size_t band) {
-    return static_cast<int>(band * static_cast<std::size_t>(layout.rows) / bands);
-  };
-  side_by_side(bands, threads, [&](std::size_t band) {
-    for (int row = first_row(band); row < first_row(band + 1); ++row) {
+  bands_side_by_side(layout.rows, std::max<std::size_t>(1, threads), threads, [&](const Band& band) {
+    for (int row = band.from; row < band.to; ++row) {
       const Word* in = words + static_cast<std::ptrdiff_t>(row) * layout.columns;
       float* out = grey.ptr<float>(row);
       if (identity)

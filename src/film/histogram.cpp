@@ -96,11 +96,8 @@ std::vector<Level> occurring_levels(const Film& film, std::size_t threads) {
   const GreyRange range = grey_range(film);
   const std::size_t bands = std::clamp<std::size_t>(threads, 1, most_bands);
   std::vector<std::vector<Bin>> counted(bands);
-  side_by_side(bands, threads, [&](std::size_t band) {
-    const auto first_row = [&](std::size_t of) {
-      return static_cast<int>(of * static_cast<std::size_t>(film.grey.rows) / bands);
-    };
-    counted[band] = count_rows(film, range, first_row(band), first_row(band + 1));
+  bands_side_by_side(film.grey.rows, bands, threads, [&](const Band& band) {
+    counted[band.number] = count_rows(film, range, band.from, band.to);
   });
   std::vector<Level> levels;
   for (std::size_t level = 0; level < bins; ++level) {

@@ -1,6 +1,7 @@
 // Work side by side: each piece once, on no more threads than asked for, and the first piece's failure comes out.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <atomic>
 #include <canalrule/base/side_by_side.hpp>
 #include <chrono>
@@ -12,6 +13,7 @@
 #include <thread>
 #include <vector>
 
+using canalrule::bands_side_by_side;
 using canalrule::side_by_side;
 
 TEST_CASE("each piece is done once, on any number of threads") {
@@ -22,6 +24,25 @@ TEST_CASE("each piece is done once, on any number of threads") {
       std::vector<std::atomic<int>> done(count);
       side_by_side(count, threads, [&](std::size_t i) { ++done[i]; });
       for (const std::atomic<int>& one : done) CHECK(one == 1);
+    }
+}
+
+TEST_CASE("bands hold each row once, in as even parts as there are, also more bands than rows") {
+  for (const int rows : {0, 1, 5, 1000})
+    for (const std::size_t bands : {std::size_t{1}, std::size_t{2}, std::size_t{7}}) {
+      CAPTURE(rows);
+      CAPTURE(bands);
+      std::vector<std::atomic<int>> held(static_cast<std::size_t>(rows));
+      std::atomic<int> longest = 0;
+      std::atomic<std::size_t> numbers = 0;
+      bands_side_by_side(rows, bands, 2, [&](const canalrule::Band& band) {
+        for (int row = band.from; row < band.to; ++row) ++held[static_cast<std::size_t>(row)];
+        if (band.to - band.from > longest) longest = band.to - band.from;
+        numbers += band.number;
+      });
+      CHECK(std::all_of(held.begin(), held.end(), [](const std::atomic<int>& times) { return times == 1; }));
+      CHECK(longest <= rows / static_cast<int>(bands) + 1);
+      CHECK(numbers == bands * (bands - 1) / 2);
     }
 }
 
