@@ -35,7 +35,8 @@ void side_by_side(std::size_t count, std::size_t threads, const std::function<vo
     if (one_thrown) std::rethrow_exception(one_thrown);
 }
 
-void bands_side_by_side(int rows, std::size_t bands, std::size_t threads, const std::function<void(const Band&)>& one) {
+void bands_side_by_side(int rows, std::size_t bands, std::size_t threads,
+                        const std::function<void(const RowBand&)>& one) {
   const auto first_row = [&](std::size_t band) {
     return static_cast<int>(band * static_cast<std::size_t>(rows) / bands);
   };

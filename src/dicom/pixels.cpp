@@ -59,7 +59,7 @@ cv::Mat grey_plane(const Word* words, const PixelLayout& layout, const Rescale& 
   cv::Mat grey(layout.rows, layout.columns, CV_32FC1);
   const StoredValue stored(layout);
   const bool identity = rescale.slope == 1.0 && rescale.intercept == 0.0;
-  bands_side_by_side(layout.rows, std::max<std::size_t>(1, threads), threads, [&](const Band& band) {
+  bands_side_by_side(layout.rows, std::max<std::size_t>(1, threads), threads, [&](const RowBand& band) {
     for (int row = band.from; row < band.to; ++row) {
       const Word* in = words + static_cast<std::ptrdiff_t>(row) * layout.columns;
       float* out = grey.ptr<float>(row);

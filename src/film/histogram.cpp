@@ -96,7 +96,7 @@ std::vector<Level> occurring_levels(const Film& film, std::size_t threads) {
   const GreyRange range = grey_range(film);
   const std::size_t bands = std::clamp<std::size_t>(threads, 1, most_bands);
   std::vector<std::vector<Bin>> counted(bands);
-  bands_side_by_side(film.grey.rows, bands, threads, [&](const Band& band) {
+  bands_side_by_side(film.grey.rows, bands, threads, [&](const RowBand& band) {
     counted[band.number] = count_rows(film, range, band.from, band.to);
   });
   std::vector<Level> levels;

@@ -11,12 +11,13 @@ namespace canalrule {
 void side_by_side(std::size_t count, std::size_t threads, const std::function<void(std::size_t)>& one);
 
 /// A band of rows, [from, to).
-struct Band {
+struct RowBand {
   std::size_t number = 0;
   int from = 0, to = 0;
 };
 
 /// Calls one(band) likewise for rows [0, `rows`) in so many bands of even size.
-void bands_side_by_side(int rows, std::size_t bands, std::size_t threads, const std::function<void(const Band&)>& one);
+void bands_side_by_side(int rows, std::size_t bands, std::size_t threads,
+                        const std::function<void(const RowBand&)>& one);
 
 }  // namespace canalrule

@@ -35,7 +35,7 @@ TEST_CASE("bands hold each row once, in as even parts as there are, also more ba
       std::vector<std::atomic<int>> held(static_cast<std::size_t>(rows));
       std::atomic<int> longest = 0;
       std::atomic<std::size_t> numbers = 0;
-      bands_side_by_side(rows, bands, 2, [&](const canalrule::Band& band) {
+      bands_side_by_side(rows, bands, 2, [&](const canalrule::RowBand& band) {
         for (int row = band.from; row < band.to; ++row) ++held[static_cast<std::size_t>(row)];
         if (band.to - band.from > longest) longest = band.to - band.from;
         numbers += band.number;
