@@ -235,15 +235,13 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     voids = voids_of_all;
   }
   // What draws on past the fill's coronal end once it is left out was none.
-  const auto past = std::find_if(voids.begin(), voids.end(), [&](const VoidFound& v) {
-    return (v.to_px - followed.coronal_px) * mm > past_crown_mm;
-  });
-  if (past != voids.end()) {
-    const Stretches none{{past->from_px, past->to_px}};
+  Stretches none;
+  for (const VoidFound& v : voids)
+    if ((v.to_px - followed.coronal_px) * mm > past_crown_mm) none.emplace_back(v.from_px, v.to_px);
+  if (!none.empty()) {
     voids = voids_of_all;
     std::erase_if(voids, [&](const VoidFound& v) { return met({{v.from_px, v.to_px}}, none); });
-    left_out = stretches_of(voids, mm);
-    fit = left_out.empty() ? all : refit(film, followed, all, blocked, left_out, kink_mm);
+    fit = refit(film, followed, all, blocked, stretches_of(voids, mm), kink_mm);
   }
   // A faint end may lie elsewhere as well.
   double u_other_ends_mm = 0.0;

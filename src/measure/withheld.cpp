@@ -89,9 +89,14 @@ void hide_piece(CanalResult& canal, double from_mm, double to_mm) {
 /// `travelled_mm` from where it was first found, or takes it back.
 void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
   if (height < hidden_end || (height < faint_end && end_mm < -far_beyond_mm)) {
-    const std::string text = sentence(
-        "Near its end the fill stands out only %.1f times its surroundings' texture: where it ends can't be told.",
-        height);
+    const std::string text =
+        height < hidden_end
+            ? sentence("Near its end the fill stands out only %.1f times its surroundings' texture: where it ends "
+                       "can't be told.",
+                       height)
+            : sentence("The fill seems to end %.1f mm beyond the apex, where it stands out only %.1f times its "
+                       "surroundings' texture: where it ends can't be told.",
+                       -end_mm, height);
     hide_end(canal, std::nullopt, std::nullopt, "end-faint", text);
     Taper& taper = canal.taper;
     for (const auto& [figure, value] : {std::pair{"taper.overall", &taper.overall}, {"taper.apical", &taper.apical},
