@@ -188,7 +188,7 @@ bool goes_on_beyond(const VoidFound& gap, const FillModel& model, double mm) {
 }  // namespace
 
 CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
-                          const CanalMarks& marks, const Followed& as_followed,
+                          const CanalMarks& marks, Followed as_followed,
                           const std::vector<Unassessable>& unassessable) {
   const double mm = scale.mm_per_pixel;
   // What a gap at the root's end parts from the fill was pressed out of the root, where it isn't like the fill.
@@ -196,6 +196,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   std::optional<Followed> shorter;
   if (parting && !goes_on_beyond(*parting, as_followed.fit.model, mm))
     shorter = ending_at(film, as_followed, parting->from_px, parting->to_px);
+  as_followed.fit.keep_no_planes();
   const Followed& followed = shorter ? *shorter : as_followed;
   const Quantity across = scale.mm_per_pixel_across.value_or(Quantity{mm, scale.standard_uncertainty});
   const double relative_scale = std::hypot(scale.standard_uncertainty / mm, view.along);

@@ -26,7 +26,7 @@ inline constexpr double width_every_mm = 0.25;
 
 /// All figures of one canal that was followed. `view`: what the scale may be wrong by at this canal.
 CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, const ViewShare& view,
-                          const CanalMarks& marks, const Followed& followed,
+                          const CanalMarks& marks, Followed followed,
                           const std::vector<Unassessable>& unassessable);
 
 }  // namespace canalrule

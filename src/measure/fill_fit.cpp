@@ -14,6 +14,10 @@ namespace canalrule {
 
 namespace {
 
+/// Least damping after a step that was taken back: a smaller one hardly shortens the next. Chosen here, where the fit
+/// of one canal in some hundreds takes more than six rounds; tests/benchmark.
+constexpr double least_taken_back = 0.01;
+
 /// Least noise as a share of the fill's height: what the model itself can't follow (interpolation, the
 /// blur's true shape) must not be taken for outliers. Chosen here; tests/truth/width.cpp, clean films.
 constexpr double least_noise = 0.005;
@@ -182,19 +186,20 @@ FitMaps draw_whole(const FillModel& model, const StripGrid& grid, const cv::Mat&
   tip_grid.rows = join - first;
   tip_grid.first_s_px = grid.s_px(first);
   const ModelMaps tip = draw_values(model, tip_grid, rows_of(other, first, join));
-  const ModelMaps body = draw_body_values(model, {grid.s_px(join), grid.step_px, last - join}, grid,
-                                          rows_of(other, join, last));
   FitMaps maps;
-  const auto put = [&](cv::Mat& whole, const cv::Mat& about_tip, const cv::Mat& along_body) {
+  const auto begun_with = [&](cv::Mat& whole, const cv::Mat& about_tip) {
     whole = cv::Mat(grid.rows, grid.columns, CV_64FC1, cv::Scalar(0));
-    // OpenCV can't copy nothing into a range of rows: a short fill is all tip.
+    // OpenCV can't copy nothing into a range of rows: a fill may begin with its body.
     if (!about_tip.empty()) about_tip.copyTo(whole.rowRange(first, join));
-    if (!along_body.empty()) along_body.copyTo(whole.rowRange(join, last));
+    return cv::Mat(whole.rowRange(join, last));
   };
-  put(maps.value, tip.value, body.value);
-  put(maps.by_radius, tip.by_radius, body.by_radius);
-  put(maps.blurred, tip.blurred, body.blurred);
-  put(maps.per_thickness, tip.per_thickness, body.per_thickness);
+  ModelMaps body;
+  body.value = begun_with(maps.value, tip.value);
+  body.by_radius = begun_with(maps.by_radius, tip.by_radius);
+  body.blurred = begun_with(maps.blurred, tip.blurred);
+  body.per_thickness = begun_with(maps.per_thickness, tip.per_thickness);
+  if (join < last)
+    draw_body_values(model, {grid.s_px(join), grid.step_px, last - join}, grid, rows_of(other, join, last), body);
   return maps;
 }
 
@@ -292,6 +297,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   State accepted{fit.model, background, {}};
   bool settled = false;
   double accepted_cost = 0.0;
+  double promised = 0.0;  ///< of the cost, by the last step
   double width = 9.0;
   for (int round = 0; round < settings.rounds; ++round) {
     draw(panels, fit.model);
@@ -311,9 +317,9 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
           panels[k].maps = accepted.maps[k];
           panels[k].residual = residual_of(panels[k], background);
         }
-        damping = std::min(1e3, damping * 8.0);
-        // Where a step changes next to nothing for the worse, shorter ones won't change more for the better.
-        if (damping >= 1e3 || (round > settings.wide_rounds && cost < accepted_cost * (1.0 + settings.settled))) {
+        damping = std::clamp(damping * 8.0, least_taken_back, 1e3);
+        // A step that promised next to nothing, and didn't keep it: shorter ones won't change more.
+        if (damping >= 1e3 || (round > settings.wide_rounds && promised < settings.least_promise * accepted_cost)) {
           fit.converged = true;
           break;
         }
@@ -344,6 +350,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
     for (int k = 0; k < damped.rows; ++k) damped.at<double>(k, k) *= 1.0 + damping;
     cv::Mat step;
     if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
+    promised = normal.right.dot(step);
     const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
     if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settled_px &&
         (stride.radius < 1.5 * settled_px || settled)) {

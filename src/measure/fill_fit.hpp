@@ -37,6 +37,7 @@ struct FitSettings {
   int rounds = 14;
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
+  double least_promise = 1e-3;  ///< share of the cost: a step that promises less and fails is the last
   double settled_mm = 0.001;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
   FitGives gives = FitGives::covariance;
 };
@@ -68,6 +69,9 @@ struct FillFit {
   double texture = 0.0;             ///< deviation, its correlation allowed for, as of samples `texture_step_mm` apart
   int first_row = 0, last_row = 0;  ///< rows of the strip that were fitted, [first, last)
   bool converged = false;
+
+  /// Gives the memory of what was drawn of it back: a fit of it that follows starts from the model alone.
+  void keep_no_planes() { maps = {}, residual = weight = part = cv::Mat(); }
 };
 
 /// Stretches along the canal, pairs of s in px.

@@ -5,6 +5,7 @@
 #include <initializer_list>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
+#include <utility>
 
 #include "chord.hpp"
 
@@ -219,9 +220,8 @@ void convolve(const std::vector<double>& row, const std::vector<double>& kernel,
 
 /// What one row of the body shows, blurred across; 0 beside the fill and its blur.
 ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGrid& columns, Wanted wanted,
-                    const cv::Mat& other) {
+                    const cv::Mat& other, ModelMaps maps) {
   const bool derivatives = wanted == Wanted::derivatives;
-  ModelMaps maps;
   std::vector<cv::Mat*> drawn{&maps.value, &maps.by_radius};
   const auto also = [&](std::initializer_list<cv::Mat*> more) { drawn.insert(drawn.end(), more); };
   if (derivatives) {
@@ -349,12 +349,12 @@ ModelMaps draw_values(const FillModel& model, const StripGrid& grid, const cv::M
 
 ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
                     const cv::Mat& other) {
-  return draw_rows(model, rows, columns, Wanted::derivatives, other);
+  return draw_rows(model, rows, columns, Wanted::derivatives, other, {});
 }
 
-ModelMaps draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
-                           const cv::Mat& other) {
-  return draw_rows(model, rows, columns, Wanted::values, other);
+void draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns, const cv::Mat& other,
+                      ModelMaps into) {
+  draw_rows(model, rows, columns, Wanted::values, other, std::move(into));
 }
 
 }  // namespace canalrule

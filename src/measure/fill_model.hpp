@@ -69,8 +69,10 @@ struct BodyRows {
 };
 ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
                     const cv::Mat& other = {});
-ModelMaps draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns,
-                           const cv::Mat& other = {});
+
+/// What draw_values gives, onto rows of larger maps: headers of CV_64FC1 of these rows and columns, all written over.
+void draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns, const cv::Mat& other,
+                      ModelMaps into);
 
 /// Where s lies along the contrast's slope, and how far outside the root, 0 to 1: the contrast there is
 /// contrast * contrast_share = contrast * (1 + contrast_slope * slope_share + contrast_outside * outside_share).

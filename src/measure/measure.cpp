@@ -61,40 +61,40 @@ cv::Rect region_of(const Case& opened, double mm) {
 void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths,
                        std::size_t threads, Result& result) {
   const std::size_t count = reading.canals.size();
-  const std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
-  const auto figures = [&](std::size_t i) {
-    const CanalMarks& marks = reading.canals[i];
-    if (!together[i].followed) return canal_without_figures(bench, marks, together[i]);
-    std::vector<Unassessable> unassessable = unusable_stretches(bench, *together[i].followed);
+  std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
+  std::vector<std::vector<Unassessable>> hidden(count);
+  std::vector<double> blurs;
+  double halo = 0.0;
+  for (std::size_t i = 0; i < count; ++i) {
+    if (!together[i].followed) continue;
+    const Followed& own = *together[i].followed;
+    hidden[i] = unusable_stretches(bench, own);
     for (std::size_t j = 0; j < count; ++j) {
       if (j == i || !together[j].followed) continue;
-      const std::vector<Unassessable> over = overlaps(
-          bench, *together[i].followed, as_foreign(bench, *together[j].followed), reading.canals[j].name);
-      unassessable.insert(unassessable.end(), over.begin(), over.end());
+      const std::vector<Unassessable> over =
+          overlaps(bench, own, as_foreign(bench, *together[j].followed), reading.canals[j].name);
+      hidden[i].insert(hidden[i].end(), over.begin(), over.end());
     }
-    return canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]), marks,
-                         *together[i].followed, unassessable);
-  };
+    blurs.push_back(unsmoothed_blur_px(own.fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
+    halo = std::max(halo, own.halo_share);
+  }
   result.canals.resize(count);
   side_by_side(count, threads, [&](std::size_t i) {
-    CanalResult canal = figures(i);
-    const std::vector<Note> doubts = doubtful_marks(canal, paths[i], reading.canals[i].apex, bench.mm_per_px);
+    const CanalMarks& marks = reading.canals[i];
+    const bool followed = together[i].followed.has_value();
+    CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
+                                                 marks, *std::move(together[i].followed), hidden[i])
+                                 : canal_without_figures(bench, marks, together[i]);
+    const std::vector<Note> doubts = doubtful_marks(canal, paths[i], marks.apex, bench.mm_per_px);
     canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
     for (std::size_t j = 0; j < count; ++j)
-      if (together[i].followed && !together[j].followed && drawn_close(bench, paths[i], paths[j]))
+      if (followed && !together[j].followed && drawn_close(bench, paths[i], paths[j]))
         canal.warnings.push_back(
             {"other-not-found", "Canal " + reading.canals[j].name +
                                     " is drawn beside or over this one, and no fill of its own was found there: if it "
                                     "has one, part of that may be measured here."});
     result.canals[i] = std::move(canal);
   });
-  std::vector<double> blurs;
-  double halo = 0.0;
-  for (const FollowedOrNot& one : together) {
-    if (!one.followed) continue;
-    blurs.push_back(unsmoothed_blur_px(one.followed->fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
-    halo = std::max(halo, one.followed->halo_share);
-  }
   if (!blurs.empty()) {
     std::sort(blurs.begin(), blurs.end());
     result.film.blur_mm = blurs[blurs.size() / 2];
@@ -106,22 +106,31 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
   }
 }
 
-Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, std::size_t threads) {
-  const Film& film = opened.film;
+/// A case as far as it is told before any canal is followed.
+struct OnBench {
+  FilmOnBench film;
+  std::vector<CanalPath> paths;
+  std::vector<InstrumentSeen> instruments;
   Result result;
+};
+
+OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
+  const Film& film = opened.film;
+  OnBench on;
+  Result& result = on.result;
+  on.instruments = std::move(scale.instruments);
   result.scale = std::move(scale.scale);
   result.warnings = std::move(scale.warnings);
   for (const FilmNote& note : film.notes) result.warnings.push_back({note.code, note.text});
 
-  FilmOnBench bench;
+  FilmOnBench& bench = on.film;
   bench.mm_per_px = result.scale.mm_per_pixel;
   bench.aspect = result.scale.row_to_column_aspect;
   // With several canals a neighbour's fill tempts the search: the hand says which is which.
   bench.hand_weight = opened.reading.canals.size() > 1 ? 1.0 : 0.35;
 
-  std::vector<CanalPath> paths;
   for (const CanalMarks& canal : opened.reading.canals)
-    paths.emplace_back(canal.path, canal.apex, bench.aspect);
+    on.paths.emplace_back(canal.path, canal.apex, bench.aspect);
 
   Response response = Response::display;
   std::string response_source = "not said: taken as made for display";
@@ -141,7 +150,7 @@ Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, st
     radiopaque = *film.radiopaque;
     radiopaque_source = film.radiopaque_source;
   } else {
-    radiopaque = find_polarity(film, paths, bench.mm_per_px).radiopaque;
+    radiopaque = find_polarity(film, on.paths, bench.mm_per_px).radiopaque;
     radiopaque_source = "told from the film along the canals";
     if (radiopaque == Radiopaque::dark)
       result.warnings.push_back({"radiopaque-dark",
@@ -151,11 +160,7 @@ Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, st
   bench.display = response == Response::display;
   bench.linear = response == Response::linear;
 
-  const Clipping& clipping = whole.clipping;
   bench.padding = film.unusable;
-  bench.unusable = film.unusable;
-  if (!clipping.mask.empty())
-    bench.unusable = film.unusable.empty() ? clipping.mask : cv::Mat(film.unusable | clipping.mask);
   const cv::Rect region = region_of(opened, bench.mm_per_px);
   bench.radiopacity = radiopacity_plane(film, response, radiopaque, region, bench.mm_per_px);
   bench.origin = region.tl();
@@ -169,23 +174,37 @@ Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, st
   result.film.response_source = response_source;
   result.film.radiopaque = radiopaque == Radiopaque::bright ? "bright" : "dark";
   result.film.radiopaque_source = radiopaque_source;
-  result.film.noise_grey = whole.noise_grey;
-  result.film.clipped_share = clipping.share;
+  return on;
+}
 
-  follow_and_figure(bench, opened.reading, paths, threads, result);
-  for (CanalResult& canal : result.canals)
-    if (const std::optional<Note> note = file_in_canal(canal, scale.instruments, result.scale))
-      canal.warnings.push_back(*note);
-
-  Provenance& from = result.provenance;
+Provenance provenance_of(const Case& opened) {
+  Provenance from;
   from.program = "canalrule " + std::string(version());
   from.opencv = cv::getVersionString();
   from.image_file = opened.image_file;
-  from.image_sha256 = film.sha256;
+  from.image_sha256 = opened.film.sha256;
   from.reading_file = opened.reading_file;
   from.reading_sha256 = opened.reading_sha256;
   from.reader = opened.reading.reader;
   from.tooth = opened.reading.tooth;
+  return from;
+}
+
+Result measured(const Case& opened, OnBench on, const WholeFilm& whole, std::size_t threads) {
+  const Clipping& clipping = whole.clipping;
+  on.film.unusable = opened.film.unusable;
+  if (!clipping.mask.empty())
+    on.film.unusable = on.film.unusable.empty() ? clipping.mask : cv::Mat(on.film.unusable | clipping.mask);
+  Result result = std::move(on.result);
+  result.film.noise_grey = whole.noise_grey;
+  result.film.clipped_share = clipping.share;
+
+  follow_and_figure(on.film, opened.reading, on.paths, threads, result);
+  for (CanalResult& canal : result.canals)
+    if (const std::optional<Note> note = file_in_canal(canal, on.instruments, result.scale))
+      canal.warnings.push_back(*note);
+
+  result.provenance = provenance_of(opened);
   result.cautions = cautions();
   return result;
 }
@@ -193,19 +212,20 @@ Result measured(const Case& opened, ScaleFound scale, const WholeFilm& whole, st
 }  // namespace
 
 Result measure(const Case& opened, std::size_t threads) {
-  std::optional<ScaleFound> scale;
+  std::optional<OnBench> on;
   std::optional<WholeFilm> whole = opened.whole;
   side_by_side(2, threads, [&](std::size_t i) {
     if (i == 0)
-      scale = find_scale(opened);
+      on = lay_on_bench(opened, find_scale(opened));
     else if (!whole)
       whole = look_at_whole(opened.film, threads);
   });
-  return measured(opened, *std::move(scale), *whole, threads);
+  return measured(opened, *std::move(on), *whole, threads);
 }
 
 Result measure(const Case& opened, ScaleFound scale) {
-  return measured(opened, std::move(scale), opened.whole ? *opened.whole : look_at_whole(opened.film), 1);
+  return measured(opened, lay_on_bench(opened, std::move(scale)),
+                  opened.whole ? *opened.whole : look_at_whole(opened.film), 1);
 }
 
 }  // namespace canalrule
