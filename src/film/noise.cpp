@@ -3,9 +3,11 @@
 #include <cmath>
 #include <cstdint>
 #include <limits>
+#include <utility>
 #include <vector>
 
 #include <canalrule/base/fault.hpp>
+#include <canalrule/base/side_by_side.hpp>
 #include <canalrule/film/quality.hpp>
 
 #include "histogram.hpp"
@@ -35,28 +37,35 @@ class Places {
         ceiling_(static_cast<float>(ends.ceiling.value_or(std::numeric_limits<float>::infinity()))) {}
 
   /// The magnitudes of the mask's answers at a grid of places whose nine pixels all count.
-  std::vector<float> magnitudes() const {
+  std::vector<float> magnitudes(std::size_t threads) const {
     const double inner = (film_.grey.rows - 2.0) * (film_.grey.cols - 2.0);
     const int step = std::max(1, static_cast<int>(std::sqrt(inner / wanted_places)));
-    std::vector<float> found;
-    found.reserve(static_cast<std::size_t>(2 * wanted_places));
-    for (int row = 1; row + 1 < film_.grey.rows; row += step) {
-      const float* above = film_.grey.ptr<float>(row - 1);
-      const float* here = film_.grey.ptr<float>(row);
-      const float* below = film_.grey.ptr<float>(row + 1);
-      for (int column = 1; column + 1 < film_.grey.cols; column += step) {
-        const Nine nine{above[column - 1], above[column], above[column + 1],
-                        here[column - 1],  here[column],  here[column + 1],
-                        below[column - 1], below[column], below[column + 1]};
-        if (unclipped(nine) && usable(row, column))
-          found.push_back(std::abs(answer(nine)));
-      }
-    }
-    return found;
+    const std::size_t bands = std::max<std::size_t>(1, threads);
+    std::vector<std::vector<float>> of_band(bands);
+    bands_side_by_side((film_.grey.rows - 3) / step + 1, bands, threads, [&](const RowBand& band) {
+      std::vector<float>& found = of_band[band.number];
+      found.reserve(static_cast<std::size_t>(2.0 * wanted_places) / bands);
+      for (int k = band.from; k < band.to; ++k) add_row(1 + k * step, step, found);
+    });
+    std::vector<float> all = std::move(of_band.front());
+    for (std::size_t k = 1; k < bands; ++k) all.insert(all.end(), of_band[k].begin(), of_band[k].end());
+    return all;
   }
 
  private:
   using Nine = std::array<float, 9>;
+
+  void add_row(int row, int step, std::vector<float>& found) const {
+    const float* above = film_.grey.ptr<float>(row - 1);
+    const float* here = film_.grey.ptr<float>(row);
+    const float* below = film_.grey.ptr<float>(row + 1);
+    for (int column = 1; column + 1 < film_.grey.cols; column += step) {
+      const Nine nine{above[column - 1], above[column], above[column + 1],
+                      here[column - 1],  here[column],  here[column + 1],
+                      below[column - 1], below[column], below[column + 1]};
+      if (unclipped(nine) && usable(row, column)) found.push_back(std::abs(answer(nine)));
+    }
+  }
 
   bool unclipped(const Nine& nine) const {
     bool all = true;
@@ -98,10 +107,10 @@ double graded_median(std::vector<float>& magnitudes, double step) {
                     static_cast<double>(at);
 }
 
-double noise_between(const Film& film, const ClippedEnds& ends) {
+double noise_between(const Film& film, const ClippedEnds& ends, std::size_t threads) {
   const double step = grey_step(film);
   const double rounding = step / std::sqrt(12.0);
-  std::vector<float> magnitudes = Places(film, ends).magnitudes();
+  std::vector<float> magnitudes = film.grey.rows < 3 ? std::vector<float>() : Places(film, ends).magnitudes(threads);
   if (magnitudes.empty()) return rounding;
   return std::max(rounding, graded_median(magnitudes, step) / mask_norm / normal_median);
 }
@@ -110,13 +119,13 @@ double noise_between(const Film& film, const ClippedEnds& ends) {
 
 double pixel_noise(const Film& film) {
   ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
-  return noise_between(film, clipped_ends(occurring_levels(film), film));
+  return noise_between(film, clipped_ends(occurring_levels(film), film), 1);
 }
 
 WholeFilm look_at_whole(const Film& film, std::size_t threads) {
   WholeFilm whole;
   whole.clipping = find_clipping(film, threads);
-  whole.noise_grey = noise_between(film, {whole.clipping.floor, whole.clipping.ceiling});
+  whole.noise_grey = noise_between(film, {whole.clipping.floor, whole.clipping.ceiling}, threads);
   return whole;
 }
 
