@@ -22,7 +22,7 @@ namespace {
 /// over the hard ones, some of which the outline's part covers), and, of a fill that ends short, a share of the way on
 /// to the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
 constexpr double path_mm = 0.0012;
-constexpr double way_share = 0.001;
+constexpr double way_share = 0.0009;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
@@ -46,14 +46,15 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.0015;
+constexpr double model_end_mm = 0.001;
 constexpr double contours_mm = 0.006, contours_over_mm = 0.35;  ///< of an end at the apex, among the root's contours
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
-constexpr double outside_texture = 1.4;  ///< and that of an end beyond the apex, among what surrounds a root
-constexpr double most_end_reach = 1.5;   ///< greatest factor of an end's variance, and ...
-constexpr double most_reach = 3.0;       ///< ... of a width's: texture reaches farther than a knot
+constexpr double outside_texture = 0.4;  ///< as a share more, of an end beyond the apex, among what surrounds a root
+constexpr double end_reach = 0.5;        ///< as a share more, of an end's variance: texture reaches past a knot; ...
+constexpr double textured_from = 1.0, textured_to = 10.0;  ///< ... each as far as the noise's correlation tells texture
+constexpr double most_reach = 3.0;       ///< greatest factor of a width's variance for it
 constexpr double model_void_mm = 0.012;  ///< of a void's length
-constexpr double model_deficit = 0.02;
+constexpr double model_deficit = 0.01;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
 /// tests/truth/terminus.cpp and width.cpp.
@@ -134,9 +135,11 @@ Third third_of(double at_mm, double from_mm, double to_mm) {
 Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const CanalMarks& marks,
                      const Followed& followed, const FillFit& fit, double u_other_ends_mm) {
   const double mm = scale.mm_per_pixel;
-  const double texture = std::sqrt(std::min(most_end_reach, fit.correlation)) *
+  const double textured =
+      std::clamp((fit.correlation - textured_from) / (textured_to - textured_from), 0.0, 1.0);
+  const double texture = std::sqrt(1.0 + end_reach * textured) *
                          (end_height(followed, fit, mm) < faint_end ? faint_end_texture : 1.0) *
-                         (fit.model.end_px < 0.0 ? outside_texture : 1.0);
+                         (fit.model.end_px < 0.0 ? 1.0 + outside_texture * textured : 1.0);
   Terminus t;
   const double end = fit.model.end_px;
   t.position = followed.path.at(end, fit.model.centre_px(end));

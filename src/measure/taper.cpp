@@ -25,11 +25,11 @@ constexpr double least_break_score = 4.0;
 /// model's seems wider or narrower by one; the greatest factor of texture's variance, which reaches farther than a
 /// knot; and the share by which a fill beyond the apex may seem wider: in bone it shows more than in dentine.
 constexpr double model_length_mm = 2.0;
-constexpr double model_taper_mm = 0.0005;
-constexpr double attenuation_share = 0.004;
+constexpr double model_taper_mm = 0.0003;
+constexpr double attenuation_share = 0.0035;
 constexpr double end_reach_mm = 0.5;
-constexpr double end_diameter_mm = 0.0015;
-constexpr double most_reach = 4.0;
+constexpr double end_diameter_mm = 0.0018;
+constexpr double most_reach = 3.4;
 constexpr double bone_share = 0.08;
 /// A row counts for nothing if it is off by this many deviations and by more than a step of the diameter leaves of a
 /// smooth radius, mm.
@@ -262,10 +262,10 @@ std::optional<Quantity> taper_between(const Diameters& rows, double from_px, dou
     if (s > rows.s_px.back() - reach) crown += c.weights[i];
     if (s < 0.0) in_bone += c.weights[i] * rows.diameter_px[span.first + i];
   }
-  const double fitted = std::sqrt(rows.texture_reach * fitted_variance(rows, c.weights, span.first));
   const double ends = std::hypot(tip, crown) * end_diameter_mm / mm_per_px;
+  const double fitted = std::sqrt(rows.texture_reach * (fitted_variance(rows, c.weights, span.first) + ends * ends));
   const double wider = attenuation_share * c.value;
-  return Quantity{c.value, std::hypot(std::hypot(fitted, model, wider), ends, in_bone * bone_share)};
+  return Quantity{c.value, std::hypot(std::hypot(fitted, model, wider), in_bone * bone_share)};
 }
 
 std::vector<TaperBreak> find_breaks(const Diameters& rows, double mm_along, double mm_across) {

@@ -39,8 +39,7 @@ constexpr double parting_score = 3.0;
 constexpr double parting_mm = 0.12;
 constexpr double parting_beside_mm = 2.0;  ///< fill coronal of it by which it is judged
 constexpr std::size_t most_voids = 12;  ///< that are looked at
-constexpr double softer_explains = 6.0;  ///< more, of the score squared, that a softer edge must,
-constexpr double softer_share = 0.02;    ///< and this share of it
+constexpr double softer_explains = 6.0, softer_share = 0.02;  ///< by which a softer edge must explain more
 /// A bubble and a gap along a wall take most in their middle, about 1 - x^2 of it along their length: a void that is
 /// alike along its length and resembles them is sqrt(0.6) times as long. How they close isn't known better than to a
 /// share of their length.
@@ -51,7 +50,8 @@ constexpr double least_beside_mm = 0.5;  ///< of fill seen beside a gap, without
 /// 45 voids of scores 2 to 4 on 540 simulated films four were less than half as long as they are, RMS of all 0.28 mm.
 constexpr double weak_length_mm = 0.3, weak_score = 4.0;
 constexpr double depth_known_to = 0.5;  ///< share of the fill's optical depth, not known of its material
-constexpr double shape_known_to = 0.1;  ///< share of a likeliest deficit that a void's true shape may change
+/// Shares of a likeliest deficit that a round void's true shape may change, and those of a gap across the canal.
+constexpr double shape_known_to = 0.1, across_known_to = 0.055;
 /// Of a dome's middle: at the wall a gap takes alike along most of its length.
 constexpr double deficit_at_wall = 0.88;
 constexpr double halo_known_to = 0.10;  ///< share of what sharpening puts on a void, along and across not parted
@@ -378,7 +378,7 @@ class VoidSearch {
     v.width_px = pattern.width * 2.0 * r;
     v.u_width_px = (pattern.kind == VoidKind::across ? 0.1 : 0.35) * v.width_px;
     v.deficit = pattern.kind == VoidKind::along_wall ? deficit_at_wall * deficit : deficit;
-    v.u_deficit = std::hypot(spread.deficit, round ? shape_known_to * deficit : 0.0,
+    v.u_deficit = std::hypot(spread.deficit, (round ? shape_known_to : across_known_to) * deficit,
                              halo_known_to * halo_at(middle) * deficit);
     // The depth, known to a share, moves both ends: by as much as the blurred edge's middle is off one half,
     // an eighth of the depth, over the edge's slope.
