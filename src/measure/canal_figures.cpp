@@ -51,7 +51,7 @@ constexpr double contours_mm = 0.006, contours_over_mm = 0.35;  ///< of an end a
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double outside_texture = 0.4;  ///< as a share more, of an end beyond the apex, among what surrounds a root
 constexpr double end_reach = 0.5;        ///< as a share more, of an end's variance: texture reaches past a knot; ...
-constexpr double textured_from = 1.0, textured_to = 10.0;  ///< ... each as far as the noise's correlation tells texture
+constexpr double textured_from = 1.0, textured_to = 7.0;  ///< ... each as far as the noise's correlation tells texture
 constexpr double most_reach = 3.0;       ///< greatest factor of a width's variance for it
 constexpr double model_void_mm = 0.012;  ///< of a void's length
 constexpr double model_deficit = 0.01;
