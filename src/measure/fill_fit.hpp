@@ -37,7 +37,7 @@ struct FitSettings {
   int rounds = 14;
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off
   double settled = 1e-4;  ///< relative change of the cost below which it counts as settled
-  double least_promise = 1e-3;  ///< share of the cost: a step that promises less and fails is the last
+  double least_promise = 3e-4;  ///< share of the cost: a step that promises less and fails is the last
   double settled_mm = 0.001;  ///< last step of the end below which it counts as settled, and 1.5 times it of the radius
   FitGives gives = FitGives::covariance;
 };
