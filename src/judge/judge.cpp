@@ -83,6 +83,15 @@ Shown::Seen account_for(const std::vector<Stretch>& stretches, std::string& reas
   return too_long ? Shown::Seen::in_part : Shown::Seen::whole;
 }
 
+/// Whether a gap shows at the root's end, in a stretch where it can't be told to be a void of the fill.
+bool parted_unseen(const CanalResult& canal, const std::vector<Stretch>& stretches) {
+  const bool parted = std::any_of(canal.warnings.begin(), canal.warnings.end(),
+                                  [](const Note& warning) { return warning.code == "parted-at-apex"; });
+  const bool about_apex = std::any_of(stretches.begin(), stretches.end(),
+                                      [](const Stretch& one) { return one.first <= 0.0 && one.second >= 0.0; });
+  return parted && about_apex;
+}
+
 Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double confidence) {
   const Shown shown = look_at(canal, criterion);
   Judgement judgement;
@@ -117,7 +126,13 @@ Shown look_at(const CanalResult& canal, const Criterion& criterion) {
   const std::string nothing = nothing_to_judge(canal);
   if (!nothing.empty()) return {{}, finding.figure, nothing, Shown::Seen::whole};
   Shown shown{finding.probability, finding.figure, finding.reason, Shown::Seen::whole};
-  if (shown.probability) shown.seen = account_for(unseen(canal, criterion, finding.seen_over), shown.reason);
+  if (!shown.probability) return shown;
+  const std::vector<Stretch> stretches = unseen(canal, criterion, finding.seen_over);
+  shown.seen = account_for(stretches, shown.reason);
+  if (on_voids(criterion.figure) && parted_unseen(canal, stretches)) {
+    shown.seen = Shown::Seen::in_part;
+    shown.reason += ", where a gap parts the fill from what lies beyond the apex";
+  }
   return shown;
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "apex_mark.hpp"
 #include "beyond.hpp"
@@ -293,8 +294,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     one.third = third_of(middle * mm, from_mm, to_mm);
     one.position = followed.path.at(middle, v.offset_px);
     if (marks.planned && marks.planned->backfill_from_mm)
-      one.at_backfill = one.from_mm - 0.5 <= *marks.planned->backfill_from_mm &&
-                        *marks.planned->backfill_from_mm <= one.to_mm + 0.5;
+      one.at_backfill = one.from_mm - at_backfill_mm <= *marks.planned->backfill_from_mm &&
+                        *marks.planned->backfill_from_mm <= one.to_mm + at_backfill_mm;
     canal.voids->push_back(one);
   }
   std::sort(canal.voids->begin(), canal.voids->end(),
@@ -391,7 +392,9 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
              (shorter ? "is taken for material pressed out of the root: look at the end on the picture."
                       : "goes on as the fill does: whether it was filled or pressed out can't be told.")});
   withhold(canal, followed, fit, unassessable, mm);
-  canal.against_plan = against_plan(marks, canal, scale, relative_scale);
+  HeldAgainstPlan held = against_plan(marks, canal, scale, relative_scale);
+  canal.against_plan = std::move(held.figures);
+  canal.not_assessable.insert(canal.not_assessable.end(), held.not_assessable.begin(), held.not_assessable.end());
   return canal;
 }
 

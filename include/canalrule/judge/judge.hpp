@@ -19,7 +19,7 @@ struct Shown {
   std::optional<double> probability;  ///< of conforming, over what could be seen; empty: not assessable
   std::optional<Quantity> figure;     ///< also where the film shows it and it is not judged
   std::string reason;                 ///< why not assessable, or what decided
-  /// In part: of the stretch that the figure is about, more than 0.5 mm can't be assessed (see judge).
+  /// In part: of the stretch that the figure is about, too much can't be assessed (see judge).
   Seen seen = Seen::whole;
 };
 Shown look_at(const CanalResult& canal, const Criterion& criterion);
@@ -40,7 +40,8 @@ Shown look_at(const CanalResult& canal, const Criterion& criterion);
 ///
 /// A figure over the whole fill of which a stretch longer than 0.5 mm can't be assessed is never within: what
 /// was seen may be enough for outside or too close to call, else it is not assessable. 0.5 mm is the shortest
-/// full-width gap that is always to be found. The reason names the stretches, also shorter ones.
+/// full-width gap that is always to be found. Nor is a figure on voids where a gap parts the fill at the apex and such
+/// a stretch, of any length, lies about it. The reason names the stretches, also shorter ones.
 Judged judge(const Result& result, const Criteria& criteria);
 
 }  // namespace canalrule

@@ -175,6 +175,19 @@ TEST_CASE("a stretch that can't be assessed keeps a fill from being within, not 
   CHECK(unseen(canal_with({}), 12.0, 16.0).verdict == Verdict::within);
 }
 
+TEST_CASE("where a gap parts the fill at the apex, a short stretch there keeps its voids from being within") {
+  CanalResult canal = canal_ending(-1.0, 0.05);
+  canal.not_assessable = {{"voids", -0.28, 0.2, "leaves-root", "Its surroundings change there."}};
+  CHECK(judge_canal(canal, no_void).verdict == Verdict::within);
+  canal.warnings = {{"parted-at-apex", "A gap parts the fill."}};
+  const Judgement judged = judge_canal(canal, no_void);
+  CHECK(judged.verdict == Verdict::not_assessable);
+  CHECK(judged.reason.find("a gap parts the fill") != std::string::npos);
+  CHECK(judge_canal(canal, between(CriterionFigure::terminus_to_apex_mm, -1.5, 0.0)).verdict == Verdict::within);
+  canal.voids->push_back(void_of(5.0, {0.6, 0.01}, 30.0));
+  CHECK(judge_canal(canal, no_void).verdict == Verdict::outside);
+}
+
 TEST_CASE("two short stretches that touch are one long one") {
   CanalResult canal = canal_with({});
   canal.not_assessable = {{"voids", 8.3, 8.7, "clipped-grey", ""}, {"voids", 8.0, 8.4, "overlap", ""}};

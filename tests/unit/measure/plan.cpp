@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <string>
 
 using namespace canalrule;
 
@@ -37,6 +38,7 @@ CanalResult filled() {
   canal.terminus = terminus;
   for (double at = 2.0; at <= 10.0; at += 0.5) canal.width.push_back({at, 0.31 + 0.06 * (at - 1.2), 0.015});
   canal.voids.emplace();
+  canal.coronal_level_mm = Quantity{12.0, 0.01};
   return canal;
 }
 
@@ -49,10 +51,19 @@ Void gap(double from_mm, double to_mm, double score, bool at_backfill) {
   return found;
 }
 
+HeldAgainstPlan held(const CanalMarks& marks, const CanalResult& canal) {
+  return against_plan(marks, canal, scale_of(0.03), relative_scale);
+}
+
+/// The reason of the one thing that can't be told.
+std::string told_why(const HeldAgainstPlan& against) {
+  return against.not_assessable.size() == 1 ? against.not_assessable.front().reason : "";
+}
+
 }  // namespace
 
 TEST_CASE("nothing planned: nothing compared") {
-  const AgainstPlan plan = against_plan(straight_marks(), filled(), scale_of(0.03), relative_scale);
+  const AgainstPlan plan = held(straight_marks(), filled()).figures;
   CHECK(plan.width.empty());
   CHECK_FALSE(plan.mean_width_difference_mm);
   CHECK_FALSE(plan.fill_length_from_reference_mm);
@@ -65,7 +76,7 @@ TEST_CASE("a cone of 0.25 mm and 0.08 has 0.65 mm at 5 mm from its tip") {
   marks.planned = Planned{0.25, 0.08, std::nullopt, std::nullopt};
   CanalResult canal = filled();
   canal.width = {{6.2, 0.70, 0.015}};
-  const AgainstPlan plan = against_plan(marks, canal, scale_of(0.03), relative_scale);
+  const AgainstPlan plan = held(marks, canal).figures;
   REQUIRE(plan.width.size() == 1);
   CHECK(plan.width.front().planned_mm == doctest::Approx(0.65));
   CHECK(plan.width.front().difference_mm == doctest::Approx(0.05));
@@ -74,7 +85,7 @@ TEST_CASE("a cone of 0.25 mm and 0.08 has 0.65 mm at 5 mm from its tip") {
 TEST_CASE("the mean difference, its uncertainty that of one width: neighbours share their error") {
   CanalMarks marks = straight_marks();
   marks.planned = Planned{0.25, 0.06, std::nullopt, std::nullopt};
-  const AgainstPlan plan = against_plan(marks, filled(), scale_of(0.03), relative_scale);
+  const AgainstPlan plan = held(marks, filled()).figures;
   REQUIRE(plan.mean_width_difference_mm.has_value());
   CHECK(plan.mean_width_difference_mm->value == doctest::Approx(0.06));
   CHECK(plan.mean_width_difference_mm->standard_uncertainty == doctest::Approx(0.015));
@@ -83,9 +94,10 @@ TEST_CASE("the mean difference, its uncertainty that of one width: neighbours sh
 TEST_CASE("the length from the coronal reference doesn't depend on where the apex was marked") {
   CanalMarks marks = straight_marks();
   marks.planned = Planned{std::nullopt, std::nullopt, 14.0, std::nullopt};
-  CHECK_FALSE(against_plan(marks, filled(), scale_of(0.03), relative_scale).terminus_to_working_length_mm);
+  CHECK_FALSE(held(marks, filled()).figures.terminus_to_working_length_mm);
+  CHECK(told_why(held(marks, filled())) == "no-coronal-reference");
   marks.coronal_reference = Point{180.0, 100.0};
-  const AgainstPlan plan = against_plan(marks, filled(), scale_of(0.03), relative_scale);
+  const AgainstPlan plan = held(marks, filled()).figures;
   REQUIRE(plan.fill_length_from_reference_mm.has_value());
   // 500 px of 0.03 mm to the apex, 1.2 mm short of it.
   CHECK(plan.fill_length_from_reference_mm->value == doctest::Approx(13.8));
@@ -102,7 +114,7 @@ TEST_CASE("a gap where the backfill starts counts from a score of 5, one elsewhe
   marks.planned = Planned{std::nullopt, std::nullopt, std::nullopt, 5.0};
   CanalResult canal = filled();
   const auto told = [&] {
-    return *against_plan(marks, canal, scale_of(0.03), relative_scale).gap_at_backfill;
+    return *held(marks, canal).figures.gap_at_backfill;
   };
   CHECK_FALSE(told());
   canal.voids->push_back(gap(7.0, 7.5, 30.0, false));
@@ -112,5 +124,34 @@ TEST_CASE("a gap where the backfill starts counts from a score of 5, one elsewhe
   canal.voids->back().score = 5.1;
   CHECK(told());
   canal.voids.reset();
-  CHECK_FALSE(against_plan(marks, canal, scale_of(0.03), relative_scale).gap_at_backfill.has_value());
+  CHECK_FALSE(held(marks, canal).figures.gap_at_backfill.has_value());
+}
+
+TEST_CASE("no gap is said to be missing where voids can't be told, or where there is no fill") {
+  CanalMarks marks = straight_marks();
+  marks.planned = Planned{std::nullopt, std::nullopt, std::nullopt, 5.0};
+  CanalResult canal = filled();
+  canal.not_assessable.push_back({"voids", 5.4, 7.0, "overlap", "Another fill lies there."});
+  CHECK_FALSE(held(marks, canal).figures.gap_at_backfill.has_value());
+  CHECK(told_why(held(marks, canal)) == "voids-unseen");
+  canal.voids->push_back(gap(4.6, 5.0, 9.0, true));
+  CHECK(*held(marks, canal).figures.gap_at_backfill);
+  canal.voids->clear();
+  canal.not_assessable.front().from_mm = 5.6;
+  CHECK_FALSE(*held(marks, canal).figures.gap_at_backfill);
+  for (const double outside : {0.9, 12.3, 50.0}) {
+    marks.planned->backfill_from_mm = outside;
+    CHECK_FALSE(held(marks, canal).figures.gap_at_backfill.has_value());
+    CHECK(told_why(held(marks, canal)) == "outside-fill");
+  }
+}
+
+TEST_CASE("half a plan of the width and a reference below the fill's end say why nothing is compared") {
+  CanalMarks marks = straight_marks();
+  marks.planned = Planned{0.25, std::nullopt, std::nullopt, std::nullopt};
+  CHECK(told_why(held(marks, filled())) == "plan-incomplete");
+  marks.planned = Planned{std::nullopt, std::nullopt, 14.0, std::nullopt};
+  marks.coronal_reference = Point{210.0, 620.0};
+  CHECK(told_why(held(marks, filled())) == "reference-apical");
+  CHECK_FALSE(held(marks, filled()).figures.fill_length_from_reference_mm);
 }
