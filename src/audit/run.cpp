@@ -199,8 +199,16 @@ AuditOutcome run_audit(const AuditPlan& plan, const AuditWatch& watch) {
   return audit::Run(plan, watch).go();
 }
 
+bool holds_audit(const fs::path& folder) {
+  std::error_code ignored;
+  return fs::exists(folder / audit::rows_name, ignored) || fs::exists(folder / audit::journal_name, ignored);
+}
+
 fs::path key_file_beside(const fs::path& output) {
-  fs::path file = output.has_filename() ? output : output.parent_path();
+  const auto named = [](const fs::path& folder) { return folder.has_filename() ? folder : folder.parent_path(); };
+  fs::path file = named(output.lexically_normal());
+  // These have no name that another could stand beside.
+  if (file == "." || file.filename() == "..") file = named(fs::absolute(output).lexically_normal());
   file += ".key.csv";
   return file;
 }

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <canalrule/audit/run.hpp>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/whole_file.hpp>
@@ -163,17 +164,37 @@ fs::path output_of(const po::variables_map& given) {
   return *output;
 }
 
+constexpr std::array written_names{"canals.csv", "cases.csv", "summary.json", "report.html"};
+
 /// The audit writes over what it has written itself, and over nothing else.
 void protect_inputs(const fs::path& output, const std::vector<std::optional<fs::path>>& inputs) {
   for (const std::optional<fs::path>& input : inputs) {
     if (!input) continue;
-    for (const char* name : {"canals.csv", "cases.csv", "summary.json", "report.html"})
+    for (const char* name : written_names)
       if (same_file(*input, output / name))
         refuse_use(grammar(), "--output", "'" + input->string() + "' would be written over",
                    "name another folder");
     if (same_file(*input, output))
       refuse_use(grammar(), "--output", "this folder is what is read, too", "name another folder");
   }
+  std::error_code ignored;
+  for (const char* name : written_names)
+    if (fs::exists(output / name, ignored) && !holds_audit(output))
+      refuse_use(grammar(), "--output",
+                 "'" + (output / name).string() + "' was not written by an audit and would be lost",
+                 "name a folder that is empty, new, or holds an earlier audit");
+}
+
+/// The folder can be given away, the key can't: it lies outside.
+fs::path key_file_of(const po::variables_map& given, const fs::path& output) {
+  const fs::path key = path_option(grammar(), given, "key").value_or(key_file_beside(output));
+  std::error_code ignored;
+  const fs::path within = fs::weakly_canonical(fs::absolute(key), ignored)
+                              .lexically_relative(fs::weakly_canonical(fs::absolute(output), ignored));
+  if (!within.empty() && *within.begin() != "..")
+    refuse_use(grammar(), "--key", "'" + key.string() + "' lies in the folder that comes out, which may be given away",
+               "name a file outside it");
+  return key;
 }
 
 std::string text_of(const fs::path& criteria) {
@@ -198,7 +219,7 @@ AuditPlan plan_of(const po::variables_map& given, const Call& call) {
   plan.part = part_of(given);
   plan.jobs = jobs_of(given);
   plan.picture = picture_of(given);
-  plan.key_file = path_option(grammar(), given, "key").value_or(key_file_beside(plan.output));
+  plan.key_file = key_file_of(given, plan.output);
   if (given.count("named") != 0) plan.identities = Identities::as_given;
   plan.opencv = cv::getVersionString();
   plan.criteria_json = text_of(criteria);
@@ -242,8 +263,7 @@ ExitCode join_all(const po::variables_map& given) {
   const fs::path output = output_of(given);
   const std::optional<fs::path> against = path_option(grammar(), given, "against");
   protect_inputs(output, {against});
-  join_audits({operands.begin(), operands.end()}, output,
-              path_option(grammar(), given, "key").value_or(key_file_beside(output)));
+  join_audits({operands.begin(), operands.end()}, output, key_file_of(given, output));
   return write_audit_results(output, summary_options(given), against) > 0 ? ExitCode::some_failed
                                                                           : ExitCode::fine;
 }

@@ -235,6 +235,16 @@ class Compared(Audits):
             self.assertEqual(change["earlier"]["within"], change["now"]["within"])
         self.assertIn(b"earlier", (self.output / "report.html").read_bytes().lower())
 
+    def test_what_no_audit_wrote_is_not_written_over(self):
+        for name in ("report.html", "summary.json", "canals.csv"):
+            other = self.folder / ("own-" + name)
+            other.mkdir()
+            (other / name).write_text("mine", encoding="utf-8")
+            done = self.audit(self.folder / "cases.csv", "--output", other)
+            self.assert_code(done, 2)
+            self.assertIn(name, done.stderr.decode())
+            self.assertEqual((other / name).read_text(encoding="utf-8"), "mine")
+
     def test_what_is_no_audit_is_refused(self):
         file = self.make_list(1)
         done = self.audit(file, "--output", self.output, "--against", self.folder / "nowhere", "--pictures", "none")

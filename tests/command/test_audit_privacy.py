@@ -87,6 +87,13 @@ class Privacy(Audits):
             self.assertIn(f'{row["operator"]},operator,"{"Dr Berger" if row["case"] == "C-own" else "Dr Adler"}"', key)
         self.assertNotIn("PID-4711", key)
 
+    def test_a_key_in_the_folder_that_is_given_away_is_refused(self):
+        for key in (self.output / "key.csv", self.output / "a" / ".." / "key.csv"):
+            done = self.audit(self.folder / "cases.csv", "--output", self.output, "--key", key)
+            self.assert_code(done, 2)
+            self.assertIn("--key", done.stderr.decode())
+        self.assertFalse(self.output.exists())
+
     def test_a_key_is_used_again(self):
         self.assert_code(self.audit(self.folder / "cases.csv", "--output", self.output), 5)
         first = {row["case"]: row["operator"] for row in self.table("cases.csv")}

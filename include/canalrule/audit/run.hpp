@@ -73,6 +73,9 @@ AuditOutcome run_audit(const AuditPlan& plan, const AuditWatch& watch);
 void join_audits(const std::vector<std::filesystem::path>& parts, const std::filesystem::path& output,
                  const std::filesystem::path& key_file);
 
+/// Whether an audit lies in a folder, finished or not.
+bool holds_audit(const std::filesystem::path& folder);
+
 /// Where the key to a folder's pseudonyms lies unless told: beside it, "results.key.csv" for "results".
 std::filesystem::path key_file_beside(const std::filesystem::path& output);
 

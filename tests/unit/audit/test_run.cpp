@@ -183,4 +183,8 @@ TEST_CASE("criteria that can't be used are refused before anything is measured")
 TEST_CASE("the key lies beside the output folder, however that is written") {
   CHECK(key_file_beside("results") == fs::path("results.key.csv"));
   CHECK(key_file_beside("a/results/") == fs::path("a/results.key.csv"));
+  CHECK(key_file_beside("a/b/..") == fs::path("a.key.csv"));
+  const fs::path here = fs::current_path();
+  CHECK(key_file_beside(".") == here.parent_path() / (here.filename().string() + ".key.csv"));
+  CHECK(key_file_beside("..") == here.parent_path().parent_path() / (here.parent_path().filename().string() + ".key.csv"));
 }
