@@ -28,11 +28,11 @@ constexpr const char* remarks =
 each. The measurement beside the film is redone at each change, by the same
 call that 'canalrule measure' makes; docs/drawing.md goes through it once.
 Readings are saved as they change, beside the film unless --readings says
-where, whole or not at all. The film itself is never written to.
+where, whole or not at all. The film itself is never written to. What can't be
+opened is told in the window.
 
 Exit codes:
-  0 fine   2 wrong use   3 what is named can't be opened
-  4 there is no display, or no window in this build
+  0 fine   2 wrong use   4 there is no display, or no window in this build
 
 Examples:
   canalrule draw molar.png

@@ -1,7 +1,10 @@
 #include <algorithm>
 #include <cstdio>
 #include <map>
+#include <optional>
+#include <set>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include <canalrule/base/system.hpp>
@@ -155,6 +158,33 @@ StudentRows rows_of_students(const CaseList& list) {
   return rows;
 }
 
+/// The columns that a rubric calls observed.
+void add_observed(const Rubric& rubric, std::vector<std::string>& columns) {
+  for (const std::vector<RubricCondition>* conditions : {&rubric.deductions, &rubric.automatic_fails})
+    for (const RubricCondition& condition : *conditions)
+      if (const auto* observed = std::get_if<ObservedCondition>(&condition.when)) columns.push_back(observed->column);
+}
+
+/// Says on standard error which columns of the list nothing is read from: a misspelt one would let what a teacher saw
+/// count for nothing.
+void tell_unread_columns(const CaseList& list, const GradingBasis& basis, const std::string& file) {
+  std::vector<std::string> observed;
+  add_observed(basis.rubric, observed);
+  if (basis.earlier) add_observed(*basis.earlier, observed);
+  std::vector<std::string> read{"student", "case", "reading", "student_reading", "second_reading", "date", "technique"};
+  read.insert(read.end(), observed.begin(), observed.end());
+  std::set<std::size_t> used;
+  for (const std::string& name : read)
+    if (const std::optional<std::size_t> column = list.find_column(name)) used.insert(*column);
+  std::string looked_for;
+  for (const std::string& name : std::set<std::string>(observed.begin(), observed.end()))
+    looked_for += (looked_for.empty() ? "; the rubric looks for '" : ", '") + name + "'";
+  for (std::size_t column = 0; column < list.columns.size(); ++column)
+    if (!used.contains(column))
+      std::fprintf(stderr, "canalrule: %s: nothing is read from the column '%s'%s\n", file.c_str(),
+                   list.columns[column].c_str(), looked_for.c_str());
+}
+
 /// Says on standard error what could not be used.
 ExitCode tell_problems(const ClassMarks& marks, const std::string& list) {
   ExitCode code = ExitCode::fine;
@@ -223,6 +253,7 @@ ExitCode run_grade(const Call& call) {
   folder.add("cases.csv", cases_csv(marks));
   folder.add("marks.json", write_marks(marks));
   folder.finish();
+  tell_unread_columns(list, basis, file.string());
   const ExitCode code = tell_problems(marks, file.string());
   print(summary_words(summary, marks, students.size(), output));
   return code;

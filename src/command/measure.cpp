@@ -98,8 +98,10 @@ Request request_of(const po::variables_map& given, const Call& call) {
   request.film = path_option(grammar(), given, "film");
   if (request.film && readings.size() > 1)
     refuse_use(grammar(), "--film", "one film can't serve several readings", "measure them one by one");
-  request.jobs = plan_jobs(readings, {.output = path_option(grammar(), given, "output"),
-                                      .picture = path_option(grammar(), given, "picture")});
+  const MeasureTargets targets{.output = path_option(grammar(), given, "output"),
+                               .picture = path_option(grammar(), given, "picture")};
+  request.jobs = plan_jobs(readings, targets);
+  make_folders(targets);
   const fs::path criteria = path_option(grammar(), given, "criteria").value_or("default");
   request.criteria = shipped_file(ShippedKind::criteria, {"measure", "--criteria", criteria.string()},
                                   call.program);

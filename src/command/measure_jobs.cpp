@@ -77,6 +77,17 @@ std::vector<MeasureJob> plan_jobs(const std::vector<std::string>& readings, cons
   return jobs;
 }
 
+void make_folders(const MeasureTargets& targets) {
+  for (const std::optional<fs::path>& target : {targets.output, targets.picture}) {
+    if (!target || target->has_filename()) continue;
+    std::error_code error;
+    fs::create_directories(target->parent_path(), error);
+    if (error)
+      throw Refusal(RefusalKind::unwritable_output, target->string(), "", "can't be made: " + error.message(),
+                    "name a folder that can be written to");
+  }
+}
+
 void protect_inputs(const MeasureJob& job, const Case& opened, const std::optional<fs::path>& film,
                     const fs::path& criteria) {
   const fs::path folder = job.reading.parent_path();

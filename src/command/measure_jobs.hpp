@@ -35,6 +35,10 @@ struct MeasureTargets {
 /// same file, and a picture whose name ends neither in .png nor in .svg.
 std::vector<MeasureJob> plan_jobs(const std::vector<std::string>& readings, const MeasureTargets& targets);
 
+/// Makes the folders that are named as such, by a separator at their end, before anything is measured for them.
+/// Refuses (unwritable_output) what can't be made.
+void make_folders(const MeasureTargets& targets);
+
 /// Refuses (wrong_use) a job that would write over anything it was made from: the film, the reading,
 /// the criteria, or what the scale is carried over from.
 void protect_inputs(const MeasureJob& job, const Case& opened,

@@ -11,6 +11,7 @@ namespace {
 // Chosen here, far from what hands do (0.3 mm aside at most on 400 simulated films); tests/truth/doubtful_marks.cpp.
 constexpr double aside_mm = 1.0;
 constexpr double beyond_mm = 3.0;
+constexpr double apart_mm = 3.0;  ///< of marks of one apex
 constexpr double narrows_by = 0.01;  ///< mm per mm
 constexpr double surely = 3.0;       ///< standard uncertainties
 constexpr double chord_mm = 1.5;     ///< two of them one after the other part by less than a right angle
@@ -50,9 +51,16 @@ Quantity taper_of(const std::vector<WidthAt>& widths) {
 
 }  // namespace
 
-std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalPath& path, Point apex, double mm_per_px) {
+std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& marks, const CanalPath& path,
+                                 double mm_per_px) {
   std::vector<Note> notes;
-  const double aside = std::fabs(path.project(apex).n_px) * mm_per_px;
+  double apart = 0.0;
+  for (const Point& again : marks.apex_marks)
+    apart = std::max(apart, std::hypot(again.x - marks.apex.x, (again.y - marks.apex.y) * path.aspect()) * mm_per_px);
+  if (apart > apart_mm)
+    notes.push_back({"apex-marks-apart", "A repeated mark of the apex lies " + plain(apart, 1) +
+                                             " mm from the first: look whether both belong to one canal."});
+  const double aside = std::fabs(path.project(marks.apex).n_px) * mm_per_px;
   if (aside > aside_mm)
     notes.push_back({"apex-aside", "The apex mark lies " + plain(aside, 1) +
                                        " mm beside the drawn path: look whether both belong to one canal."});

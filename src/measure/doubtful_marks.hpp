@@ -9,8 +9,9 @@ namespace canalrule {
 
 /// What speaks against a canal's marks themselves, as warnings: an apex beside the path (`apex-aside`), a path drawn
 /// from the apex to the crown (`path-reversed`) or one that doubles back (`path-turns-back`), a fill that grows
-/// narrower towards the crown all along (`taper-reversed`), and one that ends far beyond the apex
-/// (`far-beyond-apex`). `path`: as drawn. No figure changes.
-std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalPath& path, Point apex, double mm_per_px);
+/// narrower towards the crown all along (`taper-reversed`), one that ends far beyond the apex (`far-beyond-apex`), and
+/// marks of one apex far from each other (`apex-marks-apart`). `path`: as drawn. No figure changes.
+std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& marks, const CanalPath& path,
+                                 double mm_per_px);
 
 }  // namespace canalrule

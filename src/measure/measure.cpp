@@ -85,7 +85,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
                                                  marks, *std::move(together[i].followed), hidden[i])
                                  : canal_without_figures(bench, marks, together[i]);
-    const std::vector<Note> doubts = doubtful_marks(canal, paths[i], marks.apex, bench.mm_per_px);
+    const std::vector<Note> doubts = doubtful_marks(canal, marks, paths[i], bench.mm_per_px);
     canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
     for (std::size_t j = 0; j < count; ++j)
       if (followed && !together[j].followed && drawn_close(bench, paths[i], paths[j]))

@@ -7,7 +7,8 @@
 
 namespace canalrule {
 
-/// How far from the planned start of the backfill a void still lies there, mm. Chosen here; tests/unit/measure/plan.cpp.
+/// How far from the planned start of the backfill a void still lies there, mm. Chosen here;
+/// tests/unit/measure/plan.cpp.
 inline constexpr double at_backfill_mm = 0.5;
 
 /// The fill against what was planned for it; empty where nothing was. The cone's diameter at x mm from

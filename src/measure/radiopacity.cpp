@@ -20,6 +20,9 @@ constexpr double smoothing_steps = 0.4;
 /// Steps in which the fill's grey is held against its surroundings', mm. Chosen here; tests/laws/inversion.cpp.
 constexpr double polarity_step_mm = 0.05;
 
+/// Of the grey scale, under which a difference is single precision's rounding.
+constexpr double least_difference = 1e-6;
+
 double smoothing_px(double mm_per_px) {
   const double step = strip_step_px(mm_per_px);
   return step > 1.0 ? smoothing_steps * step : 0.0;
@@ -103,6 +106,8 @@ PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& path
   PolarityFound found;
   if (count < 2) return found;
   const double mean = sum / count;
+  // Rounding alone: nothing is darker or brighter along the canals.
+  if (std::fabs(mean) < least_difference * (film.highest_grey - film.lowest_grey)) return found;
   const double spread = std::sqrt(std::max(1e-12, squares / count - mean * mean));
   found.radiopaque = mean >= 0.0 ? Radiopaque::bright : Radiopaque::dark;
   found.contrast = std::fabs(mean) / spread;

@@ -11,7 +11,7 @@ namespace canalrule::report {
 namespace {
 
 constexpr double plot_left = 50.0;
-constexpr double plot_right = 78.0;  // room for what the lines are called
+constexpr double least_right = 78.0;  // room for what the lines are called
 constexpr double plot_height = 180.0;
 constexpr double cell = 2.5;  // points nearer than this to one another are drawn once
 
@@ -44,6 +44,13 @@ void add_band(Layer& layer, const Plot& plot, const Range& interval) {
     layer.items.emplace_back(Line{{{box.left, edge}, {box.right(), edge}}, {ink_soft, 0.7, Dash::dotted}});
 }
 
+/// A name is a figure: it is never shortened.
+double room_for(const std::vector<Level>& levels) {
+  double room = least_right;
+  for (const Level& level : levels) room = std::max(room, text_width(level.name, size_ticks) + 8.0);
+  return room;
+}
+
 /// What the lines are called, right of the plot, none over another.
 void add_names(Layer& layer, const Plot& plot, const std::vector<Level>& levels) {
   double above = plot.box.top - 4.0;
@@ -51,8 +58,7 @@ void add_names(Layer& layer, const Plot& plot, const std::vector<Level>& levels)
     const double wanted = plot.at_y(std::clamp(level.at, plot.y.low, plot.y.high)) + 0.36 * size_ticks;
     const double base = std::max(wanted, above + line_height(size_ticks));
     above = base;
-    layer.items.emplace_back(Text{
-        {plot.box.right() + 4.0, base}, fitted(level.name, size_ticks, plot_right - 6.0), size_ticks, ink});
+    layer.items.emplace_back(Text{{plot.box.right() + 4.0, base}, level.name, size_ticks, ink});
   }
 }
 
@@ -70,11 +76,11 @@ Scene draw(const DifferencesChart& chart) {
   for (const std::optional<Range>& each : {chart.mean_interval, chart.lower_interval, chart.upper_interval}) {
     if (each) differences.insert(differences.end(), {each->low, each->high});
   }
-  Plot plot{{plot_left, 6.0, chart_width - plot_left - plot_right, plot_height}, {}, {}};
+  const std::vector<Level> levels = levels_of(chart);
+  Plot plot{{plot_left, 6.0, chart_width - plot_left - room_for(levels), plot_height}, {}, {}};
   plot.x = rounded_range(means, chart.means);
   plot.y = rounded_range(differences, chart.differences);
 
-  const std::vector<Level> levels = levels_of(chart);
   std::string summary = std::to_string(means.size()) + " pairs; difference ";
   for (std::size_t i = 0; i < levels.size(); ++i) summary += (i > 0 ? ", " : "") + levels[i].name;
   Scene scene{

@@ -312,6 +312,15 @@ class Bad(Graded):
         standings = [case["mark"]["standing"] for case in self.marks()["cases"]]
         self.assertEqual(standings, ["failed-automatically", "passed"])
 
+    def test_a_column_that_nothing_is_read_from_is_told(self):
+        listed = self.sample_list(("S", "a", "flush", "yes"), header=("student", "case", "reading", "perforaton"))
+        done = self.grade(listed)
+        self.assertEqual(done.returncode, 0)
+        line = done.stderr.decode()
+        self.assertEqual(line.count("\n"), 1)
+        for part in ("'perforaton'", "'perforation'"):
+            self.assertIn(part, line)
+
     def test_wrong_use_is_refused_and_nothing_written(self):
         listed = self.sample_list(("S", "a", "flush"))
         for words, part in ((("--rubric", "no-such"), "three-level"), ((), "--rubric")):

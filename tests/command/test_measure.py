@@ -195,10 +195,17 @@ class UnwritableOutput(InFolder):
 
     def test_a_folder_that_is_not_there(self):
         before = self.contents()
-        for option, name in (("--output", "no/out.json"), ("--output", "no/"), ("--picture", "no/p.png")):
+        for option, name in (("--output", "no/out.json"), ("--picture", "no/p.png")):
             done = canalrule("measure", self.reading, option, f"{self.folder}/{name}")
             self.assert_refused(done, 4, "No such file or directory")
         self.assertEqual(self.contents(), before)
+
+    def test_a_folder_named_as_one_is_made_before_anything_is_measured(self):
+        made = self.folder / "results" / "of today"
+        canalrule("measure", self.reading, "--output", f"{made}/", "--picture", f"{made}/")
+        self.assertEqual(len(list(made.iterdir())), 2)
+        done = canalrule("measure", self.reading, "--output", f"{self.reading}/results/")
+        self.assert_refused(done, 4, "can't be made")
 
     def test_a_place_that_takes_no_files(self):
         done = canalrule("measure", self.reading, "--output", "/proc/out.json")

@@ -73,6 +73,11 @@ TEST_CASE("an apex mark 2 mm beside the path, or 5.5 mm up the canal, is told, u
     const Result aside = marked_otherwise(
         seed, [&](Reading& reading) { reading.canals.front().apex.x += 2.0 / mm_per_px; });
     CHECK(warned(aside.canals.front(), "apex-aside"));
+    const Result apart = marked_otherwise(seed, [&](Reading& reading) {
+      CanalMarks& marks = reading.canals.front();
+      marks.apex_marks = {marks.apex, marks.apex, {marks.apex.x + 4.0 / mm_per_px, marks.apex.y}};
+    });
+    CHECK(warned(apart.canals.front(), "apex-marks-apart"));
     const Result far_up = marked_otherwise(seed, [&](Reading& reading) {
       CanalMarks& marks = reading.canals.front();
       const CanalPath path(marks.path, marks.apex, 1.0);
@@ -133,7 +138,7 @@ TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4
       for (const Note& n : film.result.warnings) CHECK(n.code != "scale-implausible");
       for (const CanalResult& canal : film.result.canals)
         for (const std::string code :
-             {"apex-aside", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
+             {"apex-aside", "apex-marks-apart", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
           if (warned(canal, code)) {
             ++doubts;
             MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);

@@ -40,6 +40,12 @@ TEST_CASE("repeated marks give their standard deviation along the canal, by the 
   CHECK(part.basis == "4 marks in the reading");
 }
 
+TEST_CASE("marks copied onto one point are no surer than a click") {
+  CanalMarks marks = marks_at(600.0);
+  marks.apex_marks = {marks.apex, marks.apex, marks.apex};
+  CHECK(part_of(marks).standard_uncertainty_mm == doctest::Approx(0.5 * 0.03));
+}
+
 TEST_CASE("what the reading states goes before its repeated marks") {
   CanalMarks marks = marks_at(600.0);
   marks.apex_marks = {{190.0, 596.0}, {203.0, 602.0}, {207.0, 606.0}};

@@ -6,6 +6,7 @@
 #include <doctest/doctest.h>
 
 #include "follow.hpp"
+#include "radiopacity.hpp"
 #include "trace.hpp"
 
 #include <film_families.hpp>
@@ -55,6 +56,20 @@ bool told_without_figures(const CanalResult& canal) {
 }
 
 }  // namespace
+
+TEST_CASE("of a film of one grey nothing says that radiopaque is dark") {
+  Film film;
+  film.bits_stored = 8;
+  film.highest_grey = 255.0;
+  const CanalMarks marks = upright_marks();
+  const std::vector<CanalPath> paths{CanalPath(marks.path, marks.apex, 1.0)};
+  for (const double level : {0.0, 100.0, 211.7}) {
+    film.grey = cv::Mat(800, 500, CV_32FC1, cv::Scalar(level));
+    const PolarityFound found = find_polarity(film, paths, 0.03);
+    CHECK(found.radiopaque == Radiopaque::bright);
+    CHECK(found.contrast == 0.0);
+  }
+}
 
 TEST_CASE("a strip of one grey has no fill") {
   for (const double level : {0.0, 1234.0}) {
