@@ -141,8 +141,7 @@ class Panel {
   }
 
   void stretches() {
-    for (const NotAssessable& entry : canal_.not_assessable) {
-      if (!entry.from_mm || !entry.to_mm) continue;
+    for (const NotAssessable& entry : stretches_not_assessable(canal_)) {
       const double from = std::clamp(*entry.from_mm, range_.apical_mm, range_.coronal_mm);
       const double to = std::clamp(*entry.to_mm, range_.apical_mm, range_.coronal_mm);
       add(items_, hatched_stretch(ground_, from, to, range_.half_width_mm));

@@ -134,11 +134,8 @@ class CanalOnFilm {
   }
 
   void stretches() {
-    for (const NotAssessable& entry : canal_.not_assessable) {
-      if (entry.from_mm && entry.to_mm) {
-        add(items_, hatched_stretch(ground_, *entry.from_mm, *entry.to_mm, widest_mm_ / 2.0 + mm(2.0)));
-      }
-    }
+    for (const NotAssessable& entry : stretches_not_assessable(canal_))
+      add(items_, hatched_stretch(ground_, *entry.from_mm, *entry.to_mm, widest_mm_ / 2.0 + mm(2.0)));
     if (canal_.empty_canal && canal_.empty_canal->visible) {
       add(items_, empty_sign(ground_, canal_.empty_canal->from_mm, canal_.empty_canal->to_mm,
                              half_width(canal_.empty_canal->to_mm)));
