@@ -7,7 +7,8 @@
 
 namespace canalrule {
 
-/// What speaks against a canal's marks themselves, as warnings: an apex beside the path (`apex-aside`), a path drawn
+/// What speaks against a canal's marks themselves, as warnings: a line that only the program has proposed
+/// (`line-proposed`), an apex beside the path (`apex-aside`), a path drawn
 /// from the apex to the crown (`path-reversed`) or one that doubles back (`path-turns-back`), a fill that grows
 /// narrower towards the crown all along (`taper-reversed`), one that ends far beyond the apex (`far-beyond-apex`), and
 /// marks of one apex far from each other (`apex-marks-apart`). `path`: as drawn. No figure changes.

@@ -78,6 +78,9 @@ TEST_CASE("an apex mark 2 mm beside the path, or 5.5 mm up the canal, is told, u
       marks.apex_marks = {marks.apex, marks.apex, {marks.apex.x + 4.0 / mm_per_px, marks.apex.y}};
     });
     CHECK(warned(apart.canals.front(), "apex-marks-apart"));
+    const Result proposed =
+        marked_otherwise(seed, [](Reading& reading) { reading.canals.front().line = LineSource::proposed; });
+    CHECK(warned(proposed.canals.front(), "line-proposed"));
     const Result far_up = marked_otherwise(seed, [&](Reading& reading) {
       CanalMarks& marks = reading.canals.front();
       const CanalPath path(marks.path, marks.apex, 1.0);
