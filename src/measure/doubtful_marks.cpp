@@ -58,8 +58,8 @@ std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& mar
   for (const Point& again : marks.apex_marks)
     apart = std::max(apart, std::hypot(again.x - marks.apex.x, (again.y - marks.apex.y) * path.aspect()) * mm_per_px);
   if (marks.line == LineSource::proposed)
-    notes.push_back({"line-proposed", "The line of this canal is the program's proposal, which no person has accepted or "
-                                      "changed yet: look whether it follows the canal."});
+    notes.push_back({"line-proposed", "The line of this canal is the program's proposal, which no person has accepted "
+                                      "or changed yet: look whether it follows the canal."});
   if (apart > apart_mm)
     notes.push_back({"apex-marks-apart", "A repeated mark of the apex lies " + plain(apart, 1) +
                                              " mm from the first: look whether both belong to one canal."});

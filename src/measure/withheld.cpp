@@ -206,11 +206,13 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
       break;
     case NoTrace::no_fill:
       reason = "no-fill-found";
-      text = "No radiopaque fill was found along the drawn path.";
+      text = "No radiopaque fill was found along the drawn path: look whether the path follows one, and whether bright "
+             "or dark is radiopaque here.";
       break;
     case NoTrace::no_fit:
       reason = "no-fit";
-      text = "What lies along the drawn path does not look like a fill.";
+      text = "What lies along the drawn path does not look like a fill: look at the scale's length, at the path, and "
+             "whether bright or dark is radiopaque here.";
       break;
     case NoTrace::too_faint:
       reason = "too-faint";
