@@ -10,7 +10,7 @@
 namespace canalrule::report {
 namespace {
 
-constexpr double plot_left = 50.0;
+constexpr double least_left = 50.0;
 constexpr double least_right = 78.0;  // room for what the lines are called
 constexpr double plot_height = 180.0;
 constexpr double cell = 2.5;  // points nearer than this to one another are drawn once
@@ -77,9 +77,12 @@ Scene draw(const DifferencesChart& chart) {
     if (each) differences.insert(differences.end(), {each->low, each->high});
   }
   const std::vector<Level> levels = levels_of(chart);
-  Plot plot{{plot_left, 6.0, chart_width - plot_left - room_for(levels), plot_height}, {}, {}};
-  plot.x = rounded_range(means, chart.means);
-  plot.y = rounded_range(differences, chart.differences);
+  const Range up = rounded_range(differences, chart.differences);
+  const std::vector<Ticks> up_ticks = round_ticks(up, chart.differences, 6);
+  const double room_left = std::max(least_left, room_of_y_axis(up_ticks));
+  const Plot plot{{room_left, 6.0, chart_width - room_left - room_for(levels), plot_height},
+                  rounded_range(means, chart.means),
+                  up};
 
   std::string summary = std::to_string(means.size()) + " pairs; difference ";
   for (std::size_t i = 0; i < levels.size(); ++i) summary += (i > 0 ? ", " : "") + levels[i].name;
@@ -92,7 +95,7 @@ Scene draw(const DifferencesChart& chart) {
   }
   Layer axes{"axes", std::nullopt, {}};
   add_x_axis(axes, plot, chart.means.label, round_ticks(plot.x, chart.means, 5), Grid::left_out);
-  add_y_axis(axes, plot, chart.differences.label, round_ticks(plot.y, chart.differences, 6), Grid::left_out);
+  add_y_axis(axes, plot, chart.differences.label, up_ticks, Grid::left_out);
   add_outline(axes, plot.box);
   Layer lines{"lines", plot.box, {}};
   if (plot.y.low < 0.0 && plot.y.high > 0.0) {

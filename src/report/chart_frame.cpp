@@ -103,6 +103,22 @@ std::vector<Ticks> round_ticks(const Range& range, const Axis& axis, int about) 
   return ticks;
 }
 
+namespace {
+
+constexpr double name_apart = 8.0;  ///< from the ticks' numbers, of an axis' name, pt
+
+double widest_of(const std::vector<Ticks>& ticks) {
+  double widest = 0.0;
+  for (const Ticks& tick : ticks) widest = std::max(widest, text_width(tick.text, size_ticks));
+  return widest;
+}
+
+}  // namespace
+
+double room_of_y_axis(const std::vector<Ticks>& ticks) {
+  return size_chart + name_apart + widest_of(ticks) + tick_length;
+}
+
 void add_x_axis(Layer& layer, const Plot& plot, const std::string& label, const std::vector<Ticks>& ticks,
                 Grid grid) {
   const double y = plot.box.bottom();
@@ -124,7 +140,6 @@ void add_x_axis(Layer& layer, const Plot& plot, const std::string& label, const 
 void add_y_axis(Layer& layer, const Plot& plot, const std::string& label, const std::vector<Ticks>& ticks,
                 Grid grid) {
   const double x = plot.box.left;
-  double widest = 0.0;
   for (const Ticks& tick : ticks) {
     const double y = plot.at_y(tick.at);
     if (grid == Grid::drawn)
@@ -132,9 +147,8 @@ void add_y_axis(Layer& layer, const Plot& plot, const std::string& label, const 
     layer.items.emplace_back(straight({x - tick_length, y}, {x, y}, {ink, 0.8}));
     layer.items.emplace_back(
         Text{{x - tick_length - 2.0, y + 0.36 * size_ticks}, tick.text, size_ticks, ink, Anchor::end});
-    widest = std::max(widest, text_width(tick.text, size_ticks));
   }
-  Text name{{std::max(size_chart, x - tick_length - widest - 8.0), plot.box.centre().y},
+  Text name{{std::max(size_chart, x - tick_length - widest_of(ticks) - name_apart), plot.box.centre().y},
             fitted(clean(label), size_chart, plot.box.height + 20.0),
             size_chart,
             ink,

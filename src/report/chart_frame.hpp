@@ -45,6 +45,9 @@ struct Ticks {
 };
 std::vector<Ticks> round_ticks(const Range& range, const Axis& axis, int about);
 
+/// What an upright axis with these ticks and its name takes left of a plot, pt.
+double room_of_y_axis(const std::vector<Ticks>& ticks);
+
 enum class Grid { drawn, left_out };
 
 /// Ticks, their texts, the axis' own name below (or turned, at the left).

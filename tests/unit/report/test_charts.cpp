@@ -193,6 +193,31 @@ TEST_CASE("series differ by line style and by the shape of their marks") {
   CHECK(corners.size() == 4);
 }
 
+TEST_CASE("small differences: no figure is shortened, and the axis' name stands beside its numbers") {
+  auto chart = std::get<DifferencesChart>(sample::charts()[3]);
+  chart.pairs = {{0.054, 0.00026}, {0.062, -0.00009}};
+  chart.mean_interval = chart.lower_interval = chart.upper_interval = std::nullopt;
+  chart.means.from = chart.means.to = chart.differences.from = chart.differences.to = std::nullopt;
+  chart.differences.decimals = 6;
+  chart.upper_limit = 0.000288;
+  chart.mean_difference = 0.000106;
+  chart.lower_limit = -0.000076;
+  const Scene scene = chart_scene(chart);
+  check_inside(scene);
+  std::set<std::string> names;
+  for (const Item& item : layer(scene, "names").items)
+    if (const auto* text = std::get_if<Text>(&item)) names.insert(text->text);
+  for (const char* name : {"upper 0.000288", "mean 0.000106", "lower −0.000076"}) CHECK(names.contains(name));
+  double name_at = 0.0, numbers_from = 1e9;
+  for (const Item& item : layer(scene, "axes").items)
+    if (const auto* text = std::get_if<Text>(&item)) {
+      if (text->turned_deg != 0.0) name_at = text->at.x;
+      if (text->anchor == Anchor::end)
+        numbers_from = std::min(numbers_from, text->at.x - text_width(text->text, text->size));
+    }
+  CHECK(name_at < numbers_from);
+}
+
 TEST_CASE("extreme values stay inside the axes") {
   const double huge = 1e300;
   const double nan = std::numeric_limits<double>::quiet_NaN();
