@@ -122,10 +122,11 @@ QString AnswerPanel::answer_html() const {
     for (std::size_t i = 0; i < canal.voids->size(); ++i)
       html += paragraph(soft(tr("%1: %2").arg(i + 1).arg(escaped(report::void_line((*canal.voids)[i])))));
   for (const TaperBreak& each : canal.taper.breaks) html += paragraph(soft(escaped(report::break_line(each))));
-  html += QStringLiteral("<hr>");
-  for (const report::VerdictLine& line : report::verdict_lines(canal, result)) html += verdict_html(line);
+  // Before the verdicts, which may be worth nothing for what they say.
   const QString doubts = doubts_html(report::doubt_lines(canal)) + doubts_html(report::doubt_lines(result));
   if (!doubts.isEmpty()) html += QStringLiteral("<hr>") + doubts;
+  html += QStringLiteral("<hr>");
+  for (const report::VerdictLine& line : report::verdict_lines(canal, result)) html += verdict_html(line);
   html += QStringLiteral("<hr>");
   html += paragraph(soft(tr("Scale %1").arg(escaped(report::scale_line(result)))));
   const std::string criteria = report::criteria_line(result);
