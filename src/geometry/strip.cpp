@@ -43,7 +43,8 @@ Strip sample_strip(const cv::Mat& plane, const cv::Mat& unusable, const CanalPat
   strip.value = cv::Mat(grid.rows, grid.columns, CV_32FC1, cv::Scalar(0));
   strip.usable = cv::Mat(grid.rows, grid.columns, CV_8UC1, cv::Scalar(0));
   const auto pitch = static_cast<std::ptrdiff_t>(plane.step1());
-  const bool some_unusable = !unusable.empty() && cv::countNonZero(unusable) > 0;
+  const bool some_unusable =
+      !unusable.empty() && cv::countNonZero(unusable(cv::Rect(origin, plane.size()))) > 0;
   for (int i = 0; i < grid.rows; ++i) {
     const double s = grid.s_px(i);
     const Point centre = path.at(s);
