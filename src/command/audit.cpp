@@ -167,7 +167,7 @@ fs::path output_of(const po::variables_map& given) {
 constexpr std::array written_names{"canals.csv", "cases.csv", "summary.json", "report.html"};
 
 /// The audit writes over what it has written itself, and over nothing else.
-void protect_inputs(const fs::path& output, const std::vector<std::optional<fs::path>>& inputs) {
+void protect_what_is_there(const fs::path& output, const std::vector<std::optional<fs::path>>& inputs) {
   for (const std::optional<fs::path>& input : inputs) {
     if (!input) continue;
     for (const char* name : written_names)
@@ -215,7 +215,7 @@ AuditPlan plan_of(const po::variables_map& given, const Call& call) {
       ShippedKind::criteria,
       {"audit", "--criteria", path_option(grammar(), given, "criteria").value_or("default").string()},
       call.program);
-  protect_inputs(plan.output, {operands.front(), criteria, path_option(grammar(), given, "against")});
+  protect_what_is_there(plan.output, {operands.front(), criteria, path_option(grammar(), given, "against")});
   plan.part = part_of(given);
   plan.jobs = jobs_of(given);
   plan.picture = picture_of(given);
@@ -262,7 +262,7 @@ ExitCode join_all(const po::variables_map& given) {
     refuse_use(grammar(), "--join", "no part is named", "name the --output folder of each part");
   const fs::path output = output_of(given);
   const std::optional<fs::path> against = path_option(grammar(), given, "against");
-  protect_inputs(output, {against});
+  protect_what_is_there(output, {against});
   join_audits({operands.begin(), operands.end()}, output, key_file_of(given, output));
   return write_audit_results(output, summary_options(given), against) > 0 ? ExitCode::some_failed
                                                                           : ExitCode::fine;

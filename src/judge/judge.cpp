@@ -131,7 +131,7 @@ Shown look_at(const CanalResult& canal, const Criterion& criterion) {
   shown.seen = account_for(stretches, shown.reason);
   if (on_voids(criterion.figure) && parted_unseen(canal, stretches)) {
     shown.seen = Shown::Seen::in_part;
-    shown.reason += ", where a gap parts the fill from what lies beyond the apex";
+    shown.reason += "; a gap parts the fill there from what lies beyond the apex";
   }
   return shown;
 }

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "click.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -12,9 +14,6 @@ namespace {
 /// Standard uncertainty of an apex mark where the reading says nothing of it. An assumption: no published
 /// figure for it was found (docs/method.md).
 constexpr double assumed_mm = 0.05;
-
-/// No mark is surer than a hand's click, as for a mark of the scale (scale.cpp), px.
-constexpr double click_px = 0.5;
 
 }  // namespace
 
@@ -30,6 +29,7 @@ UncertaintyPart apex_mark(const CanalMarks& marks, const CanalPath& path, double
   for (const double one : s) squares += (one - mean) * (one - mean);
   // The standard deviation of one mark, widened because so few marks know it only so well: the scaled t
   // distribution's (JCGM 101:2008, 6.4.9.4).
+  // No mark is surer than a click.
   const double deviation = std::max(click_px, std::sqrt(squares / (n - 1.0) * (n - 1.0) / (n - 3.0)));
   return {"apex mark", deviation * mm_per_px, std::to_string(s.size()) + " marks in the reading"};
 }

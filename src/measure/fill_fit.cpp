@@ -14,8 +14,8 @@ namespace canalrule {
 
 namespace {
 
-/// Least damping after a step that was taken back: a smaller one hardly shortens the next. Chosen here, where the fit
-/// of one canal in some hundreds takes more than six rounds; tests/benchmark.
+/// Least damping after a step that was taken back: a smaller one hardly shortens the next. Chosen here, for the few
+/// fits of many rounds; no test holds it by itself.
 constexpr double least_taken_back = 0.01;
 
 /// Least noise as a share of the fill's height: what the model itself can't follow (interpolation, the

@@ -4,12 +4,11 @@
 #include <canalrule/geometry/path.hpp>
 #include <cmath>
 
+#include "click.hpp"
+
 namespace canalrule {
 
 namespace {
-
-/// How well a person marks the coronal reference, as for a mark of the scale (scale.cpp), px.
-constexpr double reference_mark_px = 0.5;
 
 /// A gap at least so sure lies where the backfill starts. Chosen here; tests/truth/plan.cpp.
 constexpr double least_gap_score = 5.0;
@@ -61,7 +60,7 @@ void compare_length(const CanalMarks& marks, const CanalResult& canal, const Sca
   }
   // From end to end: where the apex was marked doesn't matter.
   double variance =
-      std::pow(length * relative_scale, 2) + std::pow(reference_mark_px * scale.mm_per_pixel, 2);
+      std::pow(length * relative_scale, 2) + std::pow(click_px * scale.mm_per_pixel, 2);
   for (const UncertaintyPart& part : canal.terminus->parts)
     if (part.source == "outline" || part.source == "path")
       variance += part.standard_uncertainty_mm * part.standard_uncertainty_mm;

@@ -7,16 +7,13 @@
 #include <cstdio>
 #include <string>
 
+#include "click.hpp"
 #include "scale_object.hpp"
 #include "view.hpp"
 
 namespace canalrule {
 
 namespace {
-
-/// How well a person sets one mark on a clear end, standard deviation per axis in px. Chosen here;
-/// tests/reference/scale.cpp holds the end-gauge example that uses it.
-constexpr double mark_px = 0.5;
 
 /// Standard uncertainty of a file's length where the reading gives none: the tolerance of +-0.5 mm on
 /// the length of root canal instruments (ISO 3630-1, from memory), and its stop seated to +-0.25 mm, half a
@@ -66,7 +63,7 @@ Quantity ratio(double length_mm, double u_mm, double pixels, double u_px) {
   return {scale, scale * std::hypot(u_mm / length_mm, u_px / pixels)};
 }
 
-const double two_marks_px = std::sqrt(2.0) * mark_px;
+const double two_marks_px = std::sqrt(2.0) * click_px;
 
 ScaleContribution from_length(const KnownLength& mark, double aspect) {
   const double u = mark.length_uncertainty_mm.value_or(file_length_mm);

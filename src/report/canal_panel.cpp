@@ -1,5 +1,7 @@
 #include "canal_panel.hpp"
 
+#include <canalrule/report/figures.hpp>
+
 #include <algorithm>
 #include <cmath>
 

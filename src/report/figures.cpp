@@ -79,6 +79,17 @@ std::vector<DoubtLine> doubt_lines(const Result& result) {
   return lines;
 }
 
+std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal) {
+  std::vector<NotAssessable> stretches;
+  for (const NotAssessable& entry : canal.not_assessable) {
+    const bool told = std::any_of(stretches.begin(), stretches.end(), [&](const NotAssessable& other) {
+      return other.from_mm == entry.from_mm && other.to_mm == entry.to_mm && other.reason == entry.reason;
+    });
+    if (entry.from_mm && entry.to_mm && !told) stretches.push_back(entry);
+  }
+  return stretches;
+}
+
 std::string scale_line(const Result& result) { return scale_words(result.scale); }
 
 std::string criteria_line(const Result& result) { return result.judged ? criteria_name(*result.judged) : ""; }

@@ -1,5 +1,7 @@
 #include "film_panel.hpp"
 
+#include <canalrule/report/figures.hpp>
+
 #include <algorithm>
 #include <array>
 #include <cmath>

@@ -236,17 +236,6 @@ std::vector<Reason> grouped_reasons(const CanalResult& canal) {
   return reasons;
 }
 
-std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal) {
-  std::vector<NotAssessable> stretches;
-  for (const NotAssessable& entry : canal.not_assessable) {
-    const bool told = std::any_of(stretches.begin(), stretches.end(), [&](const NotAssessable& other) {
-      return other.from_mm == entry.from_mm && other.to_mm == entry.to_mm && other.reason == entry.reason;
-    });
-    if (entry.from_mm && entry.to_mm && !told) stretches.push_back(entry);
-  }
-  return stretches;
-}
-
 const NotAssessable* why_missing(const CanalResult& canal, std::string_view figure) {
   const auto found = std::find_if(
       canal.not_assessable.begin(), canal.not_assessable.end(),

@@ -63,9 +63,6 @@ struct Reason {
 };
 std::vector<Reason> grouped_reasons(const CanalResult& canal);
 
-/// The stretches of a canal that can't be assessed, each once for the same reason, whatever figures it is of.
-std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal);
-
 /// The entry that says why the whole figure is missing.
 const NotAssessable* why_missing(const CanalResult& canal, std::string_view figure);
 

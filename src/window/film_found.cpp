@@ -1,5 +1,7 @@
 #include "film_marks.hpp"
 
+#include <canalrule/report/figures.hpp>
+
 #include <QPainterPath>
 
 #include "look.hpp"
@@ -23,8 +25,8 @@ class Found {
   void draw() {
     centre_line();
     outline();
-    for (const NotAssessable& stretch : canal_.not_assessable)
-      if (stretch.from_mm && stretch.to_mm) hatched(*stretch.from_mm, *stretch.to_mm);
+    for (const NotAssessable& stretch : report::stretches_not_assessable(canal_))
+      hatched(*stretch.from_mm, *stretch.to_mm);
     if (canal_.empty_canal && canal_.empty_canal->visible)
       walls(canal_.empty_canal->from_mm, canal_.empty_canal->to_mm, Qt::DashDotLine);
     for (const MaterialBeyond& piece : canal_.material_beyond_apex) bracket(piece);

@@ -35,8 +35,8 @@ class Plotter {
     painter_.setClipRect(plot_.plot.adjusted(-mark_px, -1, mark_px, 1));
     fill();
     plan();
-    for (const NotAssessable& stretch : canal_.not_assessable)
-      if (stretch.from_mm && stretch.to_mm) hatched(*stretch.from_mm, *stretch.to_mm);
+    for (const NotAssessable& stretch : report::stretches_not_assessable(canal_))
+      hatched(*stretch.from_mm, *stretch.to_mm);
     if (canal_.empty_canal && canal_.empty_canal->visible) empty(*canal_.empty_canal);
     for (const MaterialBeyond& piece : canal_.material_beyond_apex) beyond(piece);
     for (const TaperBreak& each : canal_.taper.breaks) break_sign(each);
