@@ -5,6 +5,7 @@
 #include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <opencv2/core.hpp>
+#include <utility>
 
 #include "normal_equations.hpp"
 #include "panel_weights.hpp"
@@ -246,6 +247,103 @@ cv::Mat among(const cv::Mat& rows, int first, const StripGrid& grid) {
   return whole;
 }
 
+/// Where a fit has come to, and its normal equations there.
+struct Descent {
+  FillModel model;
+  Background background;
+  Normal normal;
+  double noise = 0.0;  ///< about the tip
+  double width = 9.0;  ///< of the bisquare weights, in deviations of the noise
+  bool converged = false;
+};
+
+/// Levenberg and Marquardt's method on the bisquare cost: a step that doesn't lower it is taken back and shortened.
+Descent descend(Panels panels, const FillModel& from, const Background& beside, const ParameterPlaces& places,
+                const Anchor& anchor) {
+  const FitSettings& settings = anchor.settings;
+  const double step_mm = settings.mm_per_px * panels[0].columns.step_px;
+  Descent at{from, beside, {}};
+  const double settled_px = settings.settled_mm / settings.mm_per_px;
+  double damping = 1e-3;
+  double noise2 = 0.0;
+  const auto penalty_of = [&](const FillModel& m, const Background& b) {
+    Normal scratch = empty_normal(places.count);
+    add_priors(scratch, anchor, places, m, b, noise2);
+    return scratch.penalty;
+  };
+
+  struct State {
+    FillModel model;
+    Background background;
+    std::array<ModelMaps, 2> maps;
+  };
+  State accepted{at.model, at.background, {}};
+  bool settled = false;
+  double accepted_cost = 0.0;
+  double promised = 0.0;  ///< of the cost, by the last step
+  for (int round = 0; round < settings.rounds; ++round) {
+    draw(panels, at.model);
+    if (round == 0) {
+      for (Panel& panel : panels) panel.residual = residual_of(panel, at.background);
+    } else {
+      double cost = penalty_of(at.model, at.background);
+      for (Panel& panel : panels) {
+        panel.residual = residual_of(panel, at.background);
+        cost += bisquare_cost(panel, at.width);
+      }
+      settled = cost <= accepted_cost && cost > accepted_cost * (1.0 - settings.settled);
+      if (cost > accepted_cost * (1.0 + 1e-9)) {
+        at.model = accepted.model;
+        at.background = accepted.background;
+        for (std::size_t k = 0; k < panels.size(); ++k) {
+          panels[k].maps = accepted.maps[k];
+          panels[k].residual = residual_of(panels[k], at.background);
+        }
+        damping = std::clamp(damping * 8.0, least_taken_back, 1e3);
+        // A step that promised next to nothing, and didn't keep it: shorter ones won't change more.
+        if (damping >= 1e3 || (round > settings.wide_rounds && promised < settings.least_promise * accepted_cost)) {
+          at.converged = true;
+          break;
+        }
+      } else {
+        damping = std::max(1e-5, damping * 0.2);
+      }
+    }
+    accepted = {at.model, at.background, {panels[0].maps, panels[1].maps}};
+    at.width = round < settings.wide_rounds ? 9.0 : 5.0;
+    PatchVariance patches;
+    double finest = 0.0;
+    for (Panel& panel : panels) {
+      panel.noise = std::max(robust_noise(panel), least_noise * anchor.height);
+      weigh(panel, at.width);
+      panel.residual = residual_of(panel, at.background);
+      patches.add(panel, step_mm);
+      finest = std::max(finest, panel.noise);
+    }
+    noise2 = std::max(finest * finest, patches.count >= 10 ? patches.sum / patches.count : 0.0);
+    accepted_cost = penalty_of(at.model, at.background);
+    for (const Panel& panel : panels) accepted_cost += bisquare_cost(panel, at.width);
+    at.normal = empty_normal(places.count);
+    for (const Panel& panel : panels) accumulate(panel, at.model, at.background, places, at.normal);
+    add_priors(at.normal, anchor, places, at.model, at.background, noise2);
+    cv::completeSymm(at.normal.matrix);
+
+    cv::Mat damped = at.normal.matrix.clone();
+    for (int k = 0; k < damped.rows; ++k) damped.at<double>(k, k) *= 1.0 + damping;
+    cv::Mat step;
+    if (!cv::solve(damped, at.normal.right, step, cv::DECOMP_CHOLESKY)) break;
+    promised = at.normal.right.dot(step);
+    const Stride stride = take_step(at.model, at.background, step, places, anchor);
+    if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settled_px &&
+        (stride.radius < 1.5 * settled_px || settled)) {
+      at.converged = true;
+      break;
+    }
+  }
+  at.noise = panels[0].noise;
+  return at;
+}
+
 }  // namespace
 
 FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start, double coronal_px,
@@ -260,7 +358,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   const int first =
       std::clamp(static_cast<int>(grid.row_of(start.end_px - settings.beyond_mm / mm)), 0, grid.rows);
   const int last = std::clamp(static_cast<int>(grid.row_of(coronal_px)) + 1, first, grid.rows);
-  Background background =
+  const Background background =
       beside.moved_to(Background::over(grid.s_px(first), grid.s_px(last - 1), background_knots_mm / mm, flank_px));
   fit.places = lay_out(start, background.basis);
 
@@ -272,105 +370,27 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   const int join = std::clamp(static_cast<int>(grid.row_of(start.end_px + tip_mm / mm)) + 1, first, last);
   const double row_mm = other.empty() ? body_row_mm : crossed_row_mm;
   const int group = std::max(1, static_cast<int>(std::lround(row_mm / step_mm)));
-  Panels panels{make_panel(Panel::Kind::tip, strip, part, other, first, join, 1),
-                make_panel(Panel::Kind::body, strip, part, other, join, last, group)};
-
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
   const Anchor anchor{start, settings, coronal_px, start.contrast * 2.0 * typical_radius,
                       radius_kinks(start.radius_basis, settings, voids)};
-  const double settled_px = settings.settled_mm / mm;
-  double damping = 1e-3;
-  double noise2 = 0.0;
-  Normal normal;
-  const auto penalty_of = [&](const FillModel& m, const Background& b) {
-    Normal scratch = empty_normal(fit.places.count);
-    add_priors(scratch, anchor, fit.places, m, b, noise2);
-    return scratch.penalty;
-  };
-
-  // Levenberg-Marquardt on the bisquare cost: a step that doesn't lower it is taken back and shortened.
-  struct State {
-    FillModel model;
-    Background background;
-    std::array<ModelMaps, 2> maps;
-  };
-  State accepted{fit.model, background, {}};
-  bool settled = false;
-  double accepted_cost = 0.0;
-  double promised = 0.0;  ///< of the cost, by the last step
-  double width = 9.0;
-  for (int round = 0; round < settings.rounds; ++round) {
-    draw(panels, fit.model);
-    if (round == 0) {
-      for (Panel& panel : panels) panel.residual = residual_of(panel, background);
-    } else {
-      double cost = penalty_of(fit.model, background);
-      for (Panel& panel : panels) {
-        panel.residual = residual_of(panel, background);
-        cost += bisquare_cost(panel, width);
-      }
-      settled = cost <= accepted_cost && cost > accepted_cost * (1.0 - settings.settled);
-      if (cost > accepted_cost * (1.0 + 1e-9)) {
-        fit.model = accepted.model;
-        background = accepted.background;
-        for (std::size_t k = 0; k < panels.size(); ++k) {
-          panels[k].maps = accepted.maps[k];
-          panels[k].residual = residual_of(panels[k], background);
-        }
-        damping = std::clamp(damping * 8.0, least_taken_back, 1e3);
-        // A step that promised next to nothing, and didn't keep it: shorter ones won't change more.
-        if (damping >= 1e3 || (round > settings.wide_rounds && promised < settings.least_promise * accepted_cost)) {
-          fit.converged = true;
-          break;
-        }
-      } else {
-        damping = std::max(1e-5, damping * 0.2);
-      }
-    }
-    accepted = {fit.model, background, {panels[0].maps, panels[1].maps}};
-    width = round < settings.wide_rounds ? 9.0 : 5.0;
-    PatchVariance patches;
-    double finest = 0.0;
-    for (Panel& panel : panels) {
-      panel.noise = std::max(robust_noise(panel), least_noise * anchor.height);
-      weigh(panel, width);
-      panel.residual = residual_of(panel, background);
-      patches.add(panel, step_mm);
-      finest = std::max(finest, panel.noise);
-    }
-    noise2 = std::max(finest * finest, patches.count >= 10 ? patches.sum / patches.count : 0.0);
-    accepted_cost = penalty_of(fit.model, background);
-    for (const Panel& panel : panels) accepted_cost += bisquare_cost(panel, width);
-    normal = empty_normal(fit.places.count);
-    for (const Panel& panel : panels) accumulate(panel, fit.model, background, fit.places, normal);
-    add_priors(normal, anchor, fit.places, fit.model, background, noise2);
-    cv::completeSymm(normal.matrix);
-
-    cv::Mat damped = normal.matrix.clone();
-    for (int k = 0; k < damped.rows; ++k) damped.at<double>(k, k) *= 1.0 + damping;
-    cv::Mat step;
-    if (!cv::solve(damped, normal.right, step, cv::DECOMP_CHOLESKY)) break;
-    promised = normal.right.dot(step);
-    const Stride stride = take_step(fit.model, background, step, fit.places, anchor);
-    if (round >= settings.wide_rounds && damping < 1e-2 && std::fabs(stride.end) < settled_px &&
-        (stride.radius < 1.5 * settled_px || settled)) {
-      fit.converged = true;
-      break;
-    }
-  }
-  ensure(!normal.matrix.empty(), "a fit takes at least one round");
-  fit.background = background;
+  const Descent at = descend({make_panel(Panel::Kind::tip, strip, part, other, first, join, 1),
+                              make_panel(Panel::Kind::body, strip, part, other, join, last, group)},
+                             fit.model, background, fit.places, anchor);
+  ensure(!at.normal.matrix.empty(), "a fit takes at least one round");
+  fit.model = at.model;
+  fit.background = at.background;
   fit.first_row = first;
   fit.last_row = last;
-  fit.noise = panels[0].noise;
+  fit.noise = at.noise;
+  fit.converged = at.converged;
   if (settings.gives != FitGives::model) {
     Panel whole = make_panel(Panel::Kind::tip, strip, part, other, first, last, 1);
     fit.maps = draw_whole(fit.model, grid, other, first, join, last);
     whole.maps.value = fit.maps.value.rowRange(first, last);
-    whole.residual = residual_of(whole, background);
+    whole.residual = residual_of(whole, fit.background);
     whole.noise = std::max(robust_noise(whole), least_noise * anchor.height);
-    weigh(whole, width);
-    whole.residual = residual_of(whole, background);
+    weigh(whole, at.width);
+    whole.residual = residual_of(whole, fit.background);
     PatchVariance patches;
     patches.add(whole, step_mm);
     fit.noise = whole.noise;
@@ -378,13 +398,14 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
                           ? std::max(1.0, patches.sum / patches.count / (whole.noise * whole.noise))
                           : 1.0;
     fit.texture = whole.noise * std::sqrt(fit.correlation) * step_mm / texture_step_mm;
+    for (cv::Mat* used : {&whole.film, &whole.part}) used->release();  // before planes of the whole strip are made
     fit.residual = among(whole.residual, first, grid);
     fit.weight = among(whole.weight, first, grid);
     fit.part = all;
   }
   if (settings.gives == FitGives::covariance) {
     cv::Mat inverse;
-    cv::invert(normal.matrix, inverse, cv::DECOMP_CHOLESKY);
+    cv::invert(at.normal.matrix, inverse, cv::DECOMP_CHOLESKY);
     fit.covariance = inverse * (fit.noise * fit.noise * fit.correlation);
   }
   return fit;

@@ -163,6 +163,44 @@ FitSettings by_hand(const FilmOnBench& film) {
   return settings;
 }
 
+/// What a fit along the path as drawn tells.
+struct FirstPass {
+  CanalPath path;
+  Trace trace;
+  FillModel model;
+};
+struct FirstPassOrNot {
+  std::optional<FirstPass> pass;
+  NoTrace why = NoTrace::no_fill;
+};
+
+FirstPassOrNot first_pass(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign) {
+  const double mm = film.mm_per_px;
+  const Drawn drawn = search_along(film, marks, foreign, {film.hand_weight, greatest_radius_mm});
+  if (!drawn.found.search) return {std::nullopt, drawn.found.why};
+  const std::optional<Trace> traced = trace_fill(*drawn.found.search);
+  if (!traced) return {std::nullopt, drawn.found.why};
+  const FitSettings loose = by_hand(film);
+  const auto fit_trace = [&](const Trace& from) {
+    const FillModel rough = first_model(film, from, from.end_px, from.coronal_px);
+    const Strip narrow = crop(drawn.strip, fit_half_mm(film, rough, from.coronal_px, loose), mm);
+    const int aside = (drawn.mask.cols - narrow.value.cols) / 2;
+    return fit_fill(narrow, drawn.mask.colRange(aside, drawn.mask.cols - aside), rough,
+                    from.coronal_px - coronal_margin_mm / mm, loose);
+  };
+  Trace trace = *traced;
+  FillFit first = fit_trace(trace);
+  // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
+  // the fit starts anew from there.
+  const std::optional<Trace> again =
+      trace_fill(*drawn.found.search, radius_line(first.model, trace.coronal_px, mm));
+  if (again && std::fabs(again->end_px - first.model.end_px) > retrace_mm / mm) {
+    trace = *again;
+    first = fit_trace(trace);
+  }
+  return {FirstPass{drawn.path, trace, first.model}, drawn.found.why};
+}
+
 }  // namespace
 
 Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
@@ -183,35 +221,16 @@ Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const Can
 FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
                           const std::vector<Foreign>& foreign) {
   const double mm = film.mm_per_px;
-  const Drawn drawn = search_along(film, marks, foreign, {film.hand_weight, greatest_radius_mm});
+  const FirstPassOrNot first = first_pass(film, marks, foreign);
   FollowedOrNot answer;
-  answer.why = drawn.found.why;
-  if (!drawn.found.search) return answer;
-  const std::optional<Trace> traced = trace_fill(*drawn.found.search);
-  if (!traced) return answer;
-  const FitSettings loose = by_hand(film);
-  const auto fit_trace = [&](const Trace& from) {
-    const FillModel rough = first_model(film, from, from.end_px, from.coronal_px);
-    const Strip narrow = crop(drawn.strip, fit_half_mm(film, rough, from.coronal_px, loose), mm);
-    const int aside = (drawn.mask.cols - narrow.value.cols) / 2;
-    return fit_fill(narrow, drawn.mask.colRange(aside, drawn.mask.cols - aside), rough,
-                    from.coronal_px - coronal_margin_mm / mm, loose);
-  };
-  Trace trace = *traced;
-  FillFit first = fit_trace(trace);
-  // The trace once more with the fitted radius, which is surer than the trace's own: where it ends elsewhere,
-  // the fit starts anew from there.
-  const std::optional<Trace> again =
-      trace_fill(*drawn.found.search, radius_line(first.model, trace.coronal_px, mm));
-  if (again && std::fabs(again->end_px - first.model.end_px) > retrace_mm / mm) {
-    trace = *again;
-    first = fit_trace(trace);
-  }
+  answer.why = first.why;
+  if (!first.pass) return answer;
+  const Trace& trace = first.pass->trace;
 
   // Second pass on the fill's own centre line.
   FitSettings stiff = settings_again(film, stiff_kink_mm);
   stiff.gives = FitGives::left_over;
-  Followed followed = on_own_line(film, marks, drawn.path, first.model, trace, trace.coronal_px);
+  Followed followed = on_own_line(film, marks, first.pass->path, first.pass->model, trace, trace.coronal_px);
   followed.mask = mask_foreign(followed.strip, followed.path, foreign);
   followed.strip.value = without_end_contours(followed.strip, followed.mask, followed.fit.model, mm);
   const double traced_coronal = followed.coronal_px;
