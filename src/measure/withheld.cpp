@@ -7,6 +7,7 @@
 #include <optional>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "curvature.hpp"
 
@@ -28,6 +29,10 @@ constexpr double clear_end = 20.0;
 constexpr double clear_travelled_mm = 0.6;
 
 constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
+
+/// Of a fill so little of which is seen, mm, that no void was found in it tells nothing. Chosen here;
+/// tests/truth/together.cpp.
+constexpr double least_looked_at_mm = 0.5;
 
 std::string sentence(const char* format, double a, double b = 0.0) {
   char buffer[240];
@@ -83,6 +88,21 @@ void hide_piece(CanalResult& canal, double from_mm, double to_mm) {
   for (const char* figure : {"voids", "width"})
     canal.not_assessable.push_back({figure, from_mm, to_mm, "overlap",
                                     "Too short a piece beside a stretch that another canal's fill lies over."});
+}
+
+/// How much of the fill between two places, mm, is looked at for voids.
+double looked_at(const CanalResult& canal, double from_mm, double to_mm) {
+  std::vector<std::pair<double, double>> hidden;
+  for (const NotAssessable& each : canal.not_assessable)
+    if (each.figure == "voids" && each.from_mm && each.to_mm) hidden.emplace_back(*each.from_mm, *each.to_mm);
+  std::sort(hidden.begin(), hidden.end());
+  double seen = 0.0;
+  double at = from_mm;
+  for (const auto& [from, to] : hidden) {
+    seen += std::max(0.0, std::min(from, to_mm) - at);
+    at = std::max(at, to);
+  }
+  return seen + std::max(0.0, to_mm - at);
 }
 
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
@@ -173,11 +193,15 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     together = together || u.hidden == Hidden::voids;
     clipped = clipped || u.reason == "clipped";
   }
+  const auto nothing_seen = [&] { return looked_at(canal, end * mm, followed.coronal_px * mm) < least_looked_at_mm; };
   if (overlap)
     canal.warnings.push_back(
         {"overlap",
-         "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
-         "taper. A second film at another horizontal angle, where one exists, may show it."});
+         nothing_seen()
+             ? "Another canal's fill lies over all of this one: where one canal was drawn twice, take one of the two "
+               "away. A second film at another horizontal angle, where one exists, may show both."
+             : "Another canal's fill lies over part of this one; that stretch is left out of voids, width and "
+               "taper. A second film at another horizontal angle, where one exists, may show it."});
   if (together)
     canal.warnings.push_back(
         {"fitted-together",
@@ -189,6 +213,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
                               "of voids, width and taper."});
   if (canal.terminus)
     doubt_end(canal, end * mm, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
+  if (nothing_seen()) canal.voids.reset();
 }
 
 CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,

@@ -120,3 +120,19 @@ TEST_CASE("a fill beside which another canal is drawn that shows none of its own
   CHECK_FALSE(warned(second, "other-not-found"));
   CHECK_FALSE(warned(measured(families::usual_film(1001)).result.canals.front(), "other-not-found"));
 }
+
+TEST_CASE("a canal that was drawn twice tells nothing, and says so") {
+  Case twice = case_of(phantom::simulate(families::usual_film(1001)));
+  CanalMarks again = twice.reading.canals.front();
+  again.name = "again";
+  for (Point& p : again.path) p.x += 1.5;
+  twice.reading.canals.push_back(again);
+  const Result result = measure(twice);
+  for (const CanalResult& canal : result.canals) {
+    CHECK_FALSE(canal.terminus.has_value());
+    CHECK_FALSE(canal.voids.has_value());
+    CHECK(std::any_of(canal.warnings.begin(), canal.warnings.end(), [](const Note& each) {
+      return each.code == "overlap" && each.text.find("drawn twice") != std::string::npos;
+    }));
+  }
+}
