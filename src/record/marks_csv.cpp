@@ -13,9 +13,9 @@ constexpr int percent_decimals = 1;
 constexpr int points_decimals = 2;
 
 std::string percent(const std::optional<double>& value) {
-  return value ? plain(*value, percent_decimals) : "";
+  return value ? digits(*value, percent_decimals) : "";
 }
-std::string points(const std::optional<double>& value) { return value ? plain(*value, points_decimals) : ""; }
+std::string points(const std::optional<double>& value) { return value ? digits(*value, points_decimals) : ""; }
 
 std::vector<std::string> case_row(const ClassCase& one, const Rubric& rubric) {
   std::vector<std::string> row{csv_text(one.student), csv_text(one.name), one.date};
@@ -59,7 +59,7 @@ std::string marks_csv(const ClassMarks& marks) {
   for (const auto& [student, sum] : students)
     text += csv_row(
         {csv_text(student), std::to_string(sum.cases), std::to_string(sum.marked), std::to_string(sum.passed),
-         sum.marked > 0 ? plain(sum.percent / static_cast<double>(sum.marked), percent_decimals) : ""});
+         sum.marked > 0 ? digits(sum.percent / static_cast<double>(sum.marked), percent_decimals) : ""});
   return text;
 }
 
