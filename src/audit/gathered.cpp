@@ -48,6 +48,41 @@ std::vector<ThirdCriteria> thirds_of(const Criteria& criteria) {
   return thirds;
 }
 
+/// Films by their content and the tooth that was read on them: one film may show several. A reading that names no tooth
+/// is of the film's only one.
+class FilmsAndTeeth {
+ public:
+  struct Found {
+    std::uint32_t number = 0;
+    bool read_before = false;
+  };
+
+  Found find(const std::string& film_sha256, const std::string& tooth) {
+    std::vector<Seen>& teeth = films_[film_sha256];
+    const auto same = std::find_if(teeth.begin(), teeth.end(), [&](const Seen& one) { return one.tooth == tooth; });
+    if (same != teeth.end()) return {same->number, true};
+    if (teeth.size() == 1 && (tooth.empty() || teeth.front().tooth.empty())) {
+      if (teeth.front().tooth.empty()) teeth.front().tooth = tooth;
+      return {teeth.front().number, true};
+    }
+    teeth.push_back({tooth, next_++});
+    return {teeth.back().number, false};
+  }
+  std::size_t films() const { return films_.size(); }
+  std::size_t of_several_teeth() const {
+    return static_cast<std::size_t>(
+        std::count_if(films_.begin(), films_.end(), [](const auto& film) { return film.second.size() > 1; }));
+  }
+
+ private:
+  struct Seen {
+    std::string tooth;
+    std::uint32_t number = 0;
+  };
+  std::unordered_map<std::string, std::vector<Seen>> films_;
+  std::uint32_t next_ = 0;
+};
+
 /// Under which names the record says why a criterion's figure isn't there, the nearest first.
 std::vector<std::string_view> told_under(In figure) {
   switch (figure) {
@@ -145,24 +180,22 @@ class Gathering {
       ++counts.cases_without_patient;
     else
       patients_.number_of(row.patient);
-    const std::string film = row.film_sha256 + '\n' + row.tooth;
-    const bool read_before = gathered_.films.knows(film);
-    if (read_before) ++counts.read_again;
+    const FilmsAndTeeth::Found film = films_.find(row.film_sha256, row.tooth);
+    if (film.read_before) ++counts.read_again;
     if (!readings_.insert(row.reading_sha256 + '\n' + row.film_sha256).second) {
       ++counts.same_reading_again;
       return;
     }
     for (const Note& warning : row.warnings) warnings_.add(warning.code, warning.text);
     const std::string cluster = row.patient.empty() ? "film " + row.film_sha256 : "patient " + row.patient;
-    gathered_.readings.push_back(
-        {belonging_of(row), gathered_.films.number_of(film), gathered_.clusters.number_of(cluster)});
-    films_alone_.insert(row.film_sha256);
+    gathered_.readings.push_back({belonging_of(row), film.number, gathered_.clusters.number_of(cluster)});
     for (const CanalRow& canal : row.canals) add_canal(canal);
   }
 
   Gathered finished() {
     Counts& counts = gathered_.counts;
-    counts.films = films_alone_.size();
+    counts.films = films_.films();
+    counts.films_of_several_teeth = films_.of_several_teeth();
     counts.patients = patients_.size();
     counts.warnings = warnings_.most_frequent_first();
     counts.failed_for = failures_.most_frequent_first();
@@ -261,7 +294,8 @@ class Gathering {
   Criteria third_criteria_;
   Gathered gathered_;
   Names patients_, canal_names_, reasons_;
-  std::unordered_set<std::string> readings_, films_alone_;
+  FilmsAndTeeth films_;
+  std::unordered_set<std::string> readings_;
   std::unordered_map<std::uint64_t, std::uint32_t> canals_;  ///< by film and canal's name
   std::unordered_set<std::uint64_t> canals_of_readers_;      ///< canal and reader
   ReasonTally failures_, warnings_;

@@ -66,7 +66,7 @@ struct Gathered {
   std::vector<ThirdCriteria> thirds;
   VoidSelection selection;
   std::string selected_by;
-  Names people, films, clusters;
+  Names people, clusters;
   std::vector<Note> reasons;  ///< by their number: code, and the first sentence for the criterion
   std::vector<Names> values;  ///< of each of the list's columns
   Counts counts;

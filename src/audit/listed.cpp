@@ -28,16 +28,9 @@ Listed::Listed(const AuditPlan& plan)
   head_.cases = list_.rows.size();
   head_.identities = plan.identities;
   if (plan.identities == Identities::pseudonyms) head_.pseudonyms_mark = pseudonyms_.mark();
-  for (std::size_t i = 0; i < list_.columns.size(); ++i) {
-    const ColumnRole role = audit::role_of(list_.columns[i]);
-    const bool identifying = role == ColumnRole::identifying && plan.identities == Identities::pseudonyms;
-    if (identifying) {
-      head_.columns_left_out.push_back(list_.columns[i]);
-    } else if (role == ColumnRole::further || role == ColumnRole::identifying) {
-      head_.columns.push_back(list_.columns[i]);
-      kept_columns_.push_back(i);
-    }
-  }
+  const ListColumns columns = columns_of(list_, plan.identities);
+  head_.columns_left_out = columns.left_out;
+  head_.columns = columns.kept;
 }
 
 std::size_t Listed::cases_of_part() const noexcept {
@@ -76,8 +69,24 @@ CaseRow Listed::row_of(std::size_t nth, const std::string& reading_reader) {
   out.read_by = person(Person::read_by, reader.empty() ? reading_reader : reader);
   out.patient = person(Person::patient, list_.value(listed, "patient"));
   out.tooth = list_.value(listed, "tooth");
-  for (const std::size_t column : kept_columns_) out.values.push_back(listed.values[column]);
+  for (const std::string& column : head_.columns) out.values.push_back(list_.value(listed, column));
   return out;
 }
 
 }  // namespace canalrule::audit
+
+namespace canalrule {
+
+ListColumns columns_of(const CaseList& list, Identities identities) {
+  ListColumns columns;
+  for (const std::string& column : list.columns) {
+    const audit::ColumnRole role = audit::role_of(column);
+    if (role == audit::ColumnRole::identifying && identities == Identities::pseudonyms)
+      columns.left_out.push_back(column);
+    else if (role == audit::ColumnRole::further || role == audit::ColumnRole::identifying)
+      columns.kept.push_back(column);
+  }
+  return columns;
+}
+
+}  // namespace canalrule

@@ -34,7 +34,6 @@ class Listed {
   const CaseList& list_;
   AuditPart part_;
   AuditHead head_;
-  std::vector<std::size_t> kept_columns_;
   Pseudonyms pseudonyms_;
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <canalrule/record/reading.hpp>
+#include <iterator>
 #include <variant>
 #include <vector>
 
@@ -17,10 +18,22 @@ std::string lower_case(std::string_view text) {
   return out;
 }
 
-constexpr std::array identifying_parts{"patient", "birth", "surname", "family", "given",  "insur",
-                                       "address", "phone", "mail",    "path",   "folder", "file"};
-constexpr std::array identifying_names{"name", "first_name", "first name", "last_name", "last name",
-                                       "dob",  "mrn",        "ssn",        "street",    "city"};
+/// Of a column's name in lower case, without what stands between its words.
+constexpr std::array identifying_parts{"patient", "birth",   "surname", "forename", "family", "given",  "insur",
+                                       "address", "phone",   "mail",    "passport", "path",   "folder", "file"};
+constexpr std::array identifying_names{
+    "name",   "fullname", "firstname", "lastname", "middlename", "maidenname",  "first",    "last",         "initials",
+    "dob",    "mrn",      "ssn",       "street",   "city",       "zip",         "postcode", "id",           "idno",
+    "idnumber", "patid",  "patno",     "patname",  "chart",      "chartno",     "chartid",  "chartnumber",  "recordno",
+    "recordid", "recordnumber", "nationalid", "personalid", "personalnumber"};
+
+std::string letters_and_digits(std::string_view text) {
+  std::string out;
+  std::copy_if(text.begin(), text.end(), std::back_inserter(out), [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80U;
+  });
+  return out;
+}
 
 bool is_letter_or_digit(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
@@ -79,8 +92,9 @@ ColumnRole role_of(std::string_view column) {
   if (name == "reader") return ColumnRole::read_by;
   if (name == "patient") return ColumnRole::patient;
   if (name == "tooth") return ColumnRole::tooth;
-  const auto within = [&](const char* part) { return name.find(part) != std::string::npos; };
-  const auto equal = [&](const char* whole) { return name == whole; };
+  const std::string joined = letters_and_digits(name);
+  const auto within = [&](const char* part) { return joined.find(part) != std::string::npos; };
+  const auto equal = [&](const char* whole) { return joined == whole; };
   if (std::any_of(identifying_parts.begin(), identifying_parts.end(), within) ||
       std::any_of(identifying_names.begin(), identifying_names.end(), equal))
     return ColumnRole::identifying;

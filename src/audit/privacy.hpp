@@ -11,7 +11,7 @@ namespace canalrule::audit {
 /// What a column of the case list is for.
 enum class ColumnRole { case_name, reading, operated_by, read_by, patient, tooth, further, identifying };
 
-/// By its name, without regard to upper and lower case. Identifying are columns whose name says that they
+/// By its name, without regard to upper and lower case. Identifying are columns whose name says, in English, that they
 /// hold a patient's name, number, address or birth date, or a file's path (common practice, no source).
 ColumnRole role_of(std::string_view column);
 

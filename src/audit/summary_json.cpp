@@ -89,6 +89,7 @@ ordered_json counts_json(const Counts& counts) {
           {"failed_for", reasons_json(counts.failed_for)},
           {"failed_for_left_out", counts.failed_for_left_out},
           {"films", counts.films},
+          {"films_of_several_teeth", counts.films_of_several_teeth},
           {"read_again", counts.read_again},
           {"same_reading_again", counts.same_reading_again},
           {"canals", counts.canals},

@@ -46,9 +46,11 @@ off at any moment, the same command goes on where it was. Cases whose film,
 reading, criteria and program are unchanged are not measured again.
 
 Privacy:
-  No output names a patient or a file, and columns of the list that would are
-  left out. Operators and readers stand under pseudonyms; the key lies outside
-  the folder. The list's 'case' is written as it is: let it name no patient.
+  Operators, readers and patients stand under pseudonyms; the key lies outside
+  the folder. Columns whose English name says that they hold a patient or a
+  file (name, patient_id, birth date, address, path, …) are left out. All other
+  columns and the list's 'case' are written as they are: take out of the list
+  what names a patient before you run it.
   The key file of an earlier audit, named by --key, keeps pseudonyms the same.
 
 Exit codes:
@@ -91,7 +93,8 @@ Grammar grammar() {
       ("against", po::value<std::string>()->value_name("FOLDER"),
        "Compare with the earlier audit in this folder, judged by the same criteria.")
       ("group-by", po::value<std::string>()->value_name("COLUMN,..."),
-       "Group by these columns of the list; by all that can be unless told.")
+       "Of the list's further columns group by these; by all that can be unless told. Tooth group, operator and "
+       "reader are always grouped by.")
       ("pictures", po::value<std::string>()->value_name("svg|png|none"),
        "Format of the cases' pictures; svg unless told.")
       ("key", po::value<std::string>()->value_name("FILE"),
@@ -235,11 +238,13 @@ ExitCode measure_all(const po::variables_map& given, const Call& call) {
   if (plan.part.of != 1 && (against || !options.group_by.empty()))
     refuse_use(grammar(), "--part", "a part is measured and no more",
                "give --against and --group-by to --join");
-  for (const std::string& column : options.group_by)
-    if (!plan.list.find_column(column))
-      refuse_use(grammar(), "--group-by", "'" + column + "' is no column of the list", "name columns as it does");
+  const std::vector<std::string> kept = columns_of(plan.list, plan.identities).kept;
+  check_columns(kept, options);
   listen_for_stop();
   ProgressDisplay display;
+  if (plan.identities == Identities::pseudonyms && !kept.empty())
+    display.say("canalrule: these columns are written as the list has them, so look whether one names a patient: " +
+                in_a_row(kept));
   const AuditOutcome outcome =
       run_audit(plan, {[&](const AuditProgress& progress) { display.show(progress); },
                        [&](const std::string& line) { display.say("canalrule: " + line); }, stop_requested});

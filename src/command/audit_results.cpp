@@ -14,18 +14,22 @@ namespace canalrule::command {
 
 namespace fs = std::filesystem;
 
-namespace {
+std::string in_a_row(const std::vector<std::string>& columns) {
+  std::string text;
+  for (const std::string& column : columns) text += (text.empty() ? "" : ", ") + column;
+  return text;
+}
 
-/// Refuses a column to group by that the audit doesn't have.
-void check_columns(const AuditHead& head, const SummaryOptions& options) {
+void check_columns(const std::vector<std::string>& kept, const SummaryOptions& options) {
   for (const std::string& column : options.group_by) {
-    if (std::find(head.columns.begin(), head.columns.end(), column) != head.columns.end()) continue;
-    std::string known;
-    for (const std::string& other : head.columns) known += (known.empty() ? "" : ", ") + other;
-    throw Refusal(RefusalKind::wrong_use, "audit", "--group-by", "'" + column + "' is no column that is kept",
-                  known.empty() ? "the list has none but those that are always grouped by" : "kept are " + known);
+    if (std::find(kept.begin(), kept.end(), column) != kept.end()) continue;
+    throw Refusal(RefusalKind::wrong_use, "audit", "--group-by", "'" + column + "' is no further column that is kept",
+                  "tooth group, operator and reader are always grouped by; " +
+                      (kept.empty() ? "the list has no others" : "others are " + in_a_row(kept)));
   }
 }
+
+namespace {
 
 /// An earlier audit under the rule of this one.
 Comparison compared(const AuditSummary& now, const fs::path& earlier_folder) {
@@ -53,7 +57,7 @@ void remove_other_pages(const fs::path& folder, const std::set<std::string>& pag
 std::size_t write_audit_results(const fs::path& folder, const SummaryOptions& options,
                                 const std::optional<fs::path>& against) {
   const AuditFolder audit(folder);
-  check_columns(audit.head(), options);
+  check_columns(audit.head().columns, options);
   const AuditSummary summary = summarise(audit.head(), audit.rows(), options);
   std::optional<Comparison> comparison;
   if (against) comparison = compared(summary, *against);

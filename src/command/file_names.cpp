@@ -1,6 +1,8 @@
 #include "file_names.hpp"
 
 #include <algorithm>
+#include <canalrule/base/refusal.hpp>
+#include <canalrule/intake/open_film.hpp>
 #include <system_error>
 
 namespace canalrule::command {
@@ -20,6 +22,18 @@ bool same_file(const fs::path& one, const fs::path& other) {
   const fs::path first = fs::weakly_canonical(fs::absolute(one, error), error);
   const fs::path second = fs::weakly_canonical(fs::absolute(other, error), error);
   return !first.empty() && first == second;
+}
+
+bool holds_film(const fs::path& file) {
+  std::error_code error;
+  if (!fs::is_regular_file(file, error)) return false;
+  try {
+    if (!is_film(file)) return false;
+    open_film(file);
+    return true;
+  } catch (const Refusal&) {
+    return false;
+  }
 }
 
 }  // namespace canalrule::command

@@ -11,4 +11,7 @@ std::string ending_of(const std::filesystem::path& file);
 /// Whether two names lead to the same file, or would if both were written.
 bool same_file(const std::filesystem::path& one, const std::filesystem::path& other);
 
+/// Whether a film lies in a file: a grey PNG or DICOM that can be read, as a picture that the program draws can't.
+bool holds_film(const std::filesystem::path& file);
+
 }  // namespace canalrule::command

@@ -98,10 +98,12 @@ void protect_inputs(const MeasureJob& job, const Case& opened, const std::option
     inputs.push_back(from);
     inputs.push_back(from.parent_path() / carried.reading.image.file);
   }
-  for (const fs::path& written : files_written(job))
+  for (const fs::path& written : files_written(job)) {
     for (const fs::path& input : inputs)
       if (same_file(written, input))
         refuse(written.string(), "this is what is measured, it would be lost", "name another file");
+    if (holds_film(written)) refuse(written.string(), "this is a film, it would be lost", "name another file");
+  }
 }
 
 }  // namespace canalrule::command

@@ -173,6 +173,8 @@ std::optional<Draw> draw_of(const po::variables_map& given, const std::optional<
     refuse_use(grammar(), "--seed", "there is nowhere to write the drawn cases", "give --output FILE");
   if (same_file(*output, list->file))
     refuse_use(grammar(), "--output", "'" + list->file + "' would be written over", "name another file");
+  if (holds_film(*output))
+    refuse_use(grammar(), "--output", "'" + output->string() + "' is a film and would be lost", "name another file");
   return Draw{*seed, *output};
 }
 

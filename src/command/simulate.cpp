@@ -97,6 +97,9 @@ Request request_of(const po::variables_map& given) {
                   .format = format_of(*film),
                   .reading = path_option(grammar(), given, "reading"),
                   .truth = path_option(grammar(), given, "truth")};
+  for (const std::optional<fs::path>& text : {request.reading, request.truth})
+    if (text && holds_film(*text))
+      refuse_use(grammar(), text->string(), "is a film and would be lost", "name another file");
   std::vector<fs::path> files{request.description, request.film};
   if (request.reading) files.push_back(*request.reading);
   if (request.truth) files.push_back(*request.truth);

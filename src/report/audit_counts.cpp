@@ -18,6 +18,9 @@ Table counts_table(const Counts& counts) {
                 {"Canals, each film's canal once: what every share is of", count(counts.canals)},
                 {"Canals assessable by every criterion", count(counts.canals_fully_assessable)},
                 {"Canals read again: for the agreement only", count(counts.canals_read_again)}};
+  if (counts.films_of_several_teeth > 0)
+    table.rows.push_back({"Films read under more than one tooth number and counted for each: look whether it is right",
+                          count(counts.films_of_several_teeth)});
   if (counts.same_reading_again > 0)
     table.rows.push_back(
         {"Readings that were the same to the last byte, passed over", count(counts.same_reading_again)});

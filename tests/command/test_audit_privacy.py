@@ -34,11 +34,13 @@ class Privacy(Audits):
         document.update(reader="Reader Habicht", image={"file": "Mustermann.dcm"})
         (self.home / "dicom.reading.json").write_text(json.dumps(document), encoding="utf-8")
         rows = [["case", "reading", "operator", "patient", "patient_name", "Birth date", "film_path", "ADDRESS",
-                 "clinic"]]
+                 "Full name", "ID number", "clinic"]]
         for case in ("png", "dicom", "lost", "unscaled", "wrong", "torn", "nowhere"):
             rows.append([f"C-{case}", self.home / f"{case}.reading.json", "Dr Adler", "PID-4711", "Mustermann, Erika",
-                         "1970-01-02", str(self.home / "Mustermann_36.png"), "Gartenweg 7", "North"])
-        rows.append(["C-own", self.home / "png.reading.json", "Dr Berger", "PID-4711", "", "", "", "", "North"])
+                         "1970-01-02", str(self.home / "Mustermann_36.png"), "Gartenweg 7", "Erika Mustermann",
+                         "PID-4711", "North"])
+        rows.append(["C-own", self.home / "png.reading.json", "Dr Berger", "PID-4711", "", "", "", "", "", "",
+                     "North"])
         self.write_list(rows)
 
     def all_that_is_written(self, done):

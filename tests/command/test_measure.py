@@ -176,6 +176,19 @@ class WrongUse(InFolder):
             self.assert_refused(done, 2, name)
         self.assertEqual(self.contents(), before)
 
+    def test_no_output_over_another_film(self):
+        reading = self.copy_sample(SAMPLES / "flush.reading.json")
+        for film in ("short.png", "curved.dcm"):
+            other = self.folder / f"kept{film[-4:]}.png"
+            shutil.copy(SAMPLES / film, other)
+            done = canalrule("measure", reading, "--picture", other)
+            self.assertEqual(done.returncode, 2)
+            self.assertIn(b"film", done.stderr)
+            self.assertEqual(other.read_bytes(), (SAMPLES / film).read_bytes())
+        drawn = self.folder / "drawn.png"
+        for _ in ("new", "again"):
+            self.assert_fine(canalrule("measure", reading, "--picture", drawn))
+
     def test_no_output_over_the_film_that_the_scale_is_carried_from(self):
         reading = self.copy_sample(sample_with(".png", "carried-length"))
         mark = next(mark for mark in json.loads(reading.read_text(encoding="utf-8"))["scale"]

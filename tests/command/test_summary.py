@@ -104,11 +104,13 @@ class Summary(unittest.TestCase):
         self.assertIn("operator", by)
         self.assertEqual(by["column"]["column"], "clinic")
 
-    def test_a_column_to_group_by_must_be_there(self):
-        done = canalrule("audit", self.list, "--output", self.folder / "nothing", "--group-by", "clinic,weekday")
-        self.assertEqual(done.returncode, 2)
-        self.assertIn(b"weekday", done.stderr)
-        self.assertFalse((self.folder / "nothing").exists())
+    def test_a_column_to_group_by_must_be_there_and_be_none_that_always_is(self):
+        for column in ("weekday", "operator"):
+            done = canalrule("audit", self.list, "--output", self.folder / "nothing", "--group-by", f"clinic,{column}")
+            self.assertEqual(done.returncode, 2)
+            self.assertIn(column.encode(), done.stderr)
+            self.assertIn(b"clinic", done.stderr)
+            self.assertFalse((self.folder / "nothing").exists())
 
     def test_each_film_s_canal_counts_once(self):
         with (self.folder / "now" / "canals.csv").open(encoding="utf-8-sig", newline="") as file:

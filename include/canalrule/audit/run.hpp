@@ -73,6 +73,13 @@ AuditOutcome run_audit(const AuditPlan& plan, const AuditWatch& watch);
 void join_audits(const std::vector<std::filesystem::path>& parts, const std::filesystem::path& output,
                  const std::filesystem::path& key_file);
 
+/// Which of a list's further columns the output holds as they are, and which it leaves out since their names say that
+/// they hold a patient or a file.
+struct ListColumns {
+  std::vector<std::string> kept, left_out;
+};
+ListColumns columns_of(const CaseList& list, Identities identities);
+
 /// Whether an audit lies in a folder, finished or not.
 bool holds_audit(const std::filesystem::path& folder);
 

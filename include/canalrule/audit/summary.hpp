@@ -147,6 +147,7 @@ struct Counts {
   std::vector<ReasonCount> failed_for;  ///< by sentence, most frequent first, at most 20 (chosen here)
   std::size_t failed_for_left_out = 0;  ///< cases whose sentence isn't among those
   std::size_t films = 0;                ///< different ones
+  std::size_t films_of_several_teeth = 0;  ///< read under more than one tooth: their canals count for each
   std::size_t read_again = 0;           ///< measured cases whose film and tooth had been read before
   std::size_t same_reading_again =
       0;                   ///< of those, with a reading that is the same to the last byte: passed over

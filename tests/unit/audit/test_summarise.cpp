@@ -121,6 +121,26 @@ TEST_CASE("canals of one patient are one cluster; without a patient those of one
   CHECK(summarise(head_of(), by_film.source()).counts.cases_without_patient == 20);
 }
 
+TEST_CASE("a reading without a tooth is of the film's only one; a film under two teeth is told") {
+  Rows rows;
+  const auto read = [&](const std::string& film, const std::string& tooth) {
+    rows.add(film, {canal(1.0, V::within)}).tooth = tooth;
+  };
+  read("film 0", "45");
+  read("film 0", "");
+  read("film 1", "");
+  read("film 1", "36");
+  read("film 1", "36");
+  read("film 2", "11");
+  read("film 2", "12");
+  read("film 2", "");  // of either
+  const Counts counts = summarise(head_of(), rows.source()).counts;
+  CHECK(counts.films == 3);
+  CHECK(counts.read_again == 3);
+  CHECK(counts.canals == 5);
+  CHECK(counts.films_of_several_teeth == 1);
+}
+
 TEST_CASE("a film read again counts once, by the first reading; for each reader once") {
   Rows rows;
   for (int i = 0; i < 4; ++i) rows.add("film " + std::to_string(i), {canal(1.0, V::within)}).read_by = "A";
