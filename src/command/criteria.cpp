@@ -29,7 +29,7 @@ Grammar grammar() {
       .operand = "name",
       .most_operands = 1,
       .options = po::options_description(),
-      .remarks = ""};
+      .remarks = "Exit codes:\n  0 fine   2 wrong use   3 a criteria file can't be used\n"};
   grammar.options.add_options()("help", "Print this text.");
   return grammar;
 }

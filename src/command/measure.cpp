@@ -75,7 +75,8 @@ Grammar grammar() {
       .remarks = remarks};
   grammar.options.add_options()
       ("film", po::value<std::string>()->value_name("FILE"),
-       "Measure this film in place of the one that the reading names (one reading only).")
+       "Where the film lies, if not where the reading says (one reading only). Where the reading holds the film's "
+       "sha256, it must be that film.")
       ("criteria", po::value<std::string>()->value_name("NAME|FILE"),
        "Judge by these criteria: the name of a set that came with the program ('canalrule criteria' lists "
        "them; 'default' unless told) or the path of a .json file.")
@@ -83,7 +84,9 @@ Grammar grammar() {
        "Write the result as JSON to this file, or to NAME.result.json in this folder for each NAME.reading.json.")
       ("picture", po::value<std::string>()->value_name("FILE|FOLDER/"),
        "Write a picture of the measurement to this .png or .svg file, or to NAME.picture.png in this folder.")
-      ("json", "Print the result as JSON, the bytes of --output, in place of the report.")
+      ("json",
+       "Print the result as JSON, the bytes of --output, in place of the report; of several readings one after "
+       "the other.")
       ("help", "Print this text.");
   return grammar;
 }

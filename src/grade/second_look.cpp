@@ -53,8 +53,8 @@ void disagreement(const MarkedReading& teacher, const MarkedReading& other, cons
       const double combined =
           std::hypot(canal.terminus->standard_uncertainty_mm, same.terminus->standard_uncertainty_mm);
       if (difference >= large_disagreement_mm && difference > 2.0 * combined)
-        reasons.push_back(whose + " places the end of canal " + canal.name + " " + plain(difference, 1) +
-                          " mm elsewhere.");
+        reasons.push_back(whose + " places the end of canal " + canal.name + " elsewhere, by " +
+                          plain(difference, 1) + " mm.");
     }
 }
 

@@ -10,7 +10,7 @@ namespace canalrule {
 
 namespace {
 
-/// A gap at least so sure lies where the backfill starts. Chosen here; tests/truth/plan.cpp.
+/// A gap at least so sure lies where the backfill starts. Chosen here; tests/unit/measure/plan.cpp.
 constexpr double least_gap_score = 5.0;
 
 void compare_widths(const Planned& planned, const CanalResult& canal, HeldAgainstPlan& held) {

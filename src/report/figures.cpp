@@ -16,7 +16,7 @@ std::string missing(const CanalResult& canal, std::string_view figure) {
 
 std::string voids_words(const CanalResult& canal) {
   if (!canal.voids) return missing(canal, "voids");
-  if (canal.voids->empty()) return "none found";
+  if (canal.voids->empty()) return none_found(canal);
   const auto longest =
       std::max_element(canal.voids->begin(), canal.voids->end(),
                        [](const Void& a, const Void& b) { return a.length_mm.value < b.length_mm.value; });
@@ -82,10 +82,14 @@ std::vector<DoubtLine> doubt_lines(const Result& result) {
 std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal) {
   std::vector<NotAssessable> stretches;
   for (const NotAssessable& entry : canal.not_assessable) {
-    const bool told = std::any_of(stretches.begin(), stretches.end(), [&](const NotAssessable& other) {
+    if (!entry.from_mm || !entry.to_mm) continue;
+    const auto told = std::find_if(stretches.begin(), stretches.end(), [&](const NotAssessable& other) {
       return other.from_mm == entry.from_mm && other.to_mm == entry.to_mm && other.reason == entry.reason;
     });
-    if (entry.from_mm && entry.to_mm && !told) stretches.push_back(entry);
+    if (told == stretches.end())
+      stretches.push_back(entry);
+    else if (told->figure != entry.figure)
+      told->figure.clear();
   }
   return stretches;
 }

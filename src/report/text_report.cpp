@@ -128,7 +128,7 @@ class CanalLines {
   /// A table where there are any; the number is the one in the picture.
   void voids() {
     if (!canal_.voids) return page_.say("Voids", missing("voids"));
-    if (canal_.voids->empty()) return page_.say("Voids", "none found");
+    if (canal_.voids->empty()) return page_.say("Voids", none_found(canal_));
     const auto row = [](std::string_view head, std::string_view place, std::string_view third,
                         std::string_view kind, std::string_view length, std::string_view wide,
                         std::string_view deficit, std::string_view score) {

@@ -197,6 +197,12 @@ std::string scale_words(const ScaleResult& scale) {
   return out;
 }
 
+std::string none_found(const CanalResult& canal) {
+  const bool partly = std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(),
+                                  [](const NotAssessable& each) { return each.figure == "voids"; });
+  return partly ? "none found where they can be told" : "none found";
+}
+
 std::string figure_words(std::string_view figure) {
   constexpr std::string_view unit = "_mm";
   if (figure.ends_with(unit)) figure.remove_suffix(unit.size());

@@ -34,6 +34,9 @@ std::string percent(double share, int decimals);     ///< "35 %"
 std::string percent(const Quantity& share);          ///< "35 ± 8 %"
 std::string probability(double p);                   ///< "97.3 %", "> 99.9 %"
 
+/// "none found", or where not all of the fill can be judged "none found where they can be told".
+std::string none_found(const CanalResult& canal);
+
 /// "1.23 ± 0.12 mm short of the apex", "at the apex (0.03 ± 0.12 mm short of it)".
 std::string terminus_words(const Terminus& terminus);
 /// Against the working length, the same way.

@@ -69,16 +69,16 @@ void put_components(VarianceSplit& split, const Nested& nested) {
     within = nested.within / within_degrees;
     split.within_rater = within;
   } else {
-    say(split.reason, "Nobody measured the same twice, so that this part stands within that of the raters.");
+    say(split.reason, "Nobody measured the same twice, so that this part stands within what persons differ by.");
   }
   double raters = 0.0;
   if (rater_degrees > 0.0) {
     const double weight = (nested.all - nested.squares_over_subject) / rater_degrees;
     raters = not_negative((nested.between_raters / rater_degrees - within) / weight,
-                          "The part of the raters came out below 0 and is taken as 0.", split.reason);
+                          "What persons differ by came out below 0 and is taken as 0.", split.reason);
     split.between_raters = raters;
   } else {
-    say(split.reason, "No two raters measured the same.");
+    say(split.reason, "No two persons measured the same.");
   }
   if (subject_degrees > 0.0) {
     const double of_raters =

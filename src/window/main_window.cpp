@@ -184,6 +184,10 @@ QVBoxLayout* MainWindow::film_fields() {
   form->addRow(tr("Grey"), response_);
   form->addRow(tr("Radiopaque"), radiopaque_);
   layout->addLayout(form);
+  saving_words_ = new QLabel;
+  saving_words_->setObjectName(QStringLiteral("soft"));
+  saving_words_->setAccessibleName(tr("How the marks are kept"));
+  layout->addWidget(saving_words_);
   return layout;
 }
 
@@ -285,12 +289,7 @@ QWidget* MainWindow::make_view_row() {
   button(tr("Tone: tooth"), tr("Brightness and contrast for the marked tooth (T)"), [this] {
     if (film_->has_film()) film_->set_tone(desk::automatic_tone(film_->film(), bench_.drawing()));
   });
-  saving_words_ = new QLabel;
-  saving_words_->setObjectName(QStringLiteral("soft"));
-  saving_words_->setAccessibleName(tr("How the marks are kept"));
-  saving_words_->setAlignment(Qt::AlignRight | Qt::AlignVCenter);
-  saving_words_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred);
-  layout->addWidget(saving_words_, 1);
+  layout->addStretch(1);
   return row;
 }
 
@@ -369,7 +368,7 @@ void MainWindow::show_saving() {
   saving_words_->setText(trouble   ? tr("Not saved as a reading")
                          : reading ? tr("Saved")
                          : nothing ? QString()
-                                   : tr("Unfinished marks kept"));
+                                   : tr("Marks kept, not yet in the reading"));
   saving_words_->setToolTip(words);
   saving_words_->setAccessibleDescription(words);
   if (trouble && told_->text() != words) tell(words);

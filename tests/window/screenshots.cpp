@@ -24,7 +24,7 @@ class Camera {
 
   void take(Desk& desk, const char* name) const {
     desk.measured();
-    QTest::qWait(50);
+    QTest::qWait(600);  // until the reading is saved
     save(desk.window.grab().toImage(), name);
   }
 

@@ -37,7 +37,8 @@ std::vector<DoubtLine> doubt_lines(const CanalResult& canal);
 /// The same of the film as a whole.
 std::vector<DoubtLine> doubt_lines(const Result& result);
 
-/// The stretches of a canal that can't be assessed, each once for the same reason, whatever figures it is of.
+/// The stretches of a canal that can't be assessed, each once for the same reason; `figure` where it is one, empty
+/// where there are several.
 std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal);
 
 /// "0.02928 ± 0.00021 mm per pixel, from a known length on this film".

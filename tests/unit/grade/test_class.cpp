@@ -163,7 +163,7 @@ TEST_CASE("a second look is asked for where a mark hangs on little, and nowhere 
   disputed.second = reading_of(canal_ending(1.45, 0.05), rubric);
   CHECK(second_look(disputed, rubric).empty());
   disputed.second = reading_of(canal_ending(1.6, 0.05), rubric);
-  CHECK(second_look(disputed, rubric).at(0).find("0.6 mm elsewhere") != std::string::npos);
+  CHECK(second_look(disputed, rubric).at(0).find("elsewhere, by 0.6 mm") != std::string::npos);
   disputed.second = reading_of(canal_ending(1.6, 0.5), rubric);  // within what the uncertainty grants
   CHECK(second_look(disputed, rubric).empty());
   disputed.second = reading_of(canal_ending(3.5, 0.05), rubric);

@@ -42,6 +42,29 @@ TEST_CASE("a figure that isn't known is a dash, one that can't be assessed says 
   CHECK(plain(figure_lines(canal).front().value) == "1.50 ± 0.10 mm short of the apex");
 }
 
+TEST_CASE("that no void was found says of how much of the fill") {
+  CanalResult canal;
+  canal.voids.emplace();
+  const auto words = [&] {
+    for (const FigureLine& line : figure_lines(canal))
+      if (line.name == "Voids") return line.value;
+    return std::string();
+  };
+  CHECK(words() == "none found");
+  canal.not_assessable.push_back({"voids", 2.0, 9.0, "overlap", "Another canal's fill lies over it."});
+  CHECK(words() == "none found where they can be told");
+}
+
+TEST_CASE("a stretch that can't be assessed stands once, with its figure where that is one alone") {
+  CanalResult canal;
+  canal.not_assessable = {{"voids", 2.0, 9.0, "overlap", ""}, {"voids", 4.0, 5.0, "clipped", ""},
+                          {"width", 4.0, 5.0, "clipped", ""}, {"taper", {}, {}, "clipped", ""}};
+  const std::vector<NotAssessable> stretches = stretches_not_assessable(canal);
+  REQUIRE(stretches.size() == 2);
+  CHECK(stretches[0].figure == "voids");
+  CHECK(stretches[1].figure.empty());
+}
+
 TEST_CASE("verdicts carry figure, expanded uncertainty and chance; only this canal's") {
   Result result;
   CanalResult canal;
