@@ -120,6 +120,7 @@ bool is_about(std::string_view told, std::string_view figure) {
 }
 
 Note why_not(const CanalResult& canal, const Criterion& criterion, const std::string& otherwise) {
+  if (std::optional<Note> nothing = nothing_to_judge(canal)) return *nothing;
   for (const std::string_view figure : told_under(criterion.figure))
     for (const NotAssessable& entry : canal.not_assessable)
       if (is_about(entry.figure, figure)) return {entry.reason, entry.text};
@@ -236,7 +237,7 @@ class Gathering {
     for (const Note& warning : canal.figures.warnings) warnings_.add(warning.code, warning.text);
     count_canal(note);
     // Figures of what is no filling, or of wrong marks, are none of a filling's.
-    if (nothing_to_judge(canal.figures).empty()) put_figures(note, canal);
+    if (!nothing_to_judge(canal.figures)) put_figures(note, canal);
     gathered_.canals.push_back(std::move(note));
   }
 

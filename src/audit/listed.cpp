@@ -1,5 +1,6 @@
 #include "listed.hpp"
 
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/base/version.hpp>
 #include <canalrule/base/whole_file.hpp>
 #include <cstdint>
@@ -52,7 +53,7 @@ std::string Listed::name_of(const CaseListRow& row) {
 
 std::string Listed::called(std::size_t nth) {
   const CaseListRow& listed = row(nth);
-  const std::string name = name_of(listed);
+  const std::string name = printable_line(name_of(listed));
   const std::string line = "line " + std::to_string(listed.line);
   if (list_.source == CaseList::Source::folder) return "case " + name;
   return name.empty() ? line : "case " + name + " (" + line + ")";

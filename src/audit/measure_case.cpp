@@ -45,7 +45,7 @@ Found measure_case(const fs::path& reading_file, const Fingerprint& print, const
     const Case opened = open_case(reading_file);
     if (opened.film.sha256 != print.film_sha256 || opened.reading_sha256 != print.reading_sha256) {
       found.reason = "the film or the reading changed while it was measured; run the audit again";
-      found.kind = Found::Kind::changed_meanwhile;
+      found.kind = Found::Kind::not_today;
       return found;
     }
     Result result = measure(opened);
@@ -61,7 +61,10 @@ Found measure_case(const fs::path& reading_file, const Fingerprint& print, const
     }
     found.kind = Found::Kind::measured;
   } catch (const Refusal& refusal) {
-    if (refusal.kind() != RefusalKind::unusable_input) throw;
+    if (refusal.kind() == RefusalKind::unusable_machine)
+      found.kind = Found::Kind::not_today;
+    else if (refusal.kind() != RefusalKind::unusable_input)
+      throw;
     found.reason = reason_of_refusal(refusal, reading_file, plan.identities);
   } catch (const std::bad_alloc&) {
     throw;

@@ -12,7 +12,7 @@ namespace canalrule::audit {
 /// What has come of one case.
 struct Found {
   /// Only the first two are kept for a later run.
-  enum class Kind { measured, failed, changed_meanwhile, own_fault };
+  enum class Kind { measured, failed, not_today, own_fault };
   Kind kind = Kind::failed;
   std::string reason;  ///< where it wasn't measured
   std::string result;  ///< as kept_result

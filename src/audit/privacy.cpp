@@ -74,11 +74,18 @@ std::vector<std::string> files_named_in(const std::filesystem::path& reading_fil
   return names;
 }
 
+/// Each name where it stands by itself, not as a part of a word.
 std::string without(std::string text, const std::vector<std::string>& names) {
+  constexpr std::string_view in_its_place = "…";
   for (const std::string& name : names)
     for (std::size_t at = name.empty() ? std::string::npos : text.find(name); at != std::string::npos;
-         at = text.find(name, at))
-      text.replace(at, name.size(), "…");
+         at = text.find(name, at)) {
+      const std::size_t end = at + name.size();
+      const bool part = (at > 0 && is_letter_or_digit(text[at - 1]) && is_letter_or_digit(name.front())) ||
+                        (end < text.size() && is_letter_or_digit(text[end]) && is_letter_or_digit(name.back()));
+      if (!part) text.replace(at, name.size(), in_its_place);
+      at += part ? 1 : in_its_place.size();
+    }
   return text;
 }
 

@@ -238,16 +238,23 @@ std::vector<SpreadSplit> spread_of(const Gathered& gathered,
   std::vector<SpreadSplit> splits;
   for (std::size_t i = 0; i < figures().size(); ++i) {
     std::vector<statistics::Observation> observations;
+    bool unnamed = false;
     for (const auto& [canal, readers] : canals) {
       std::size_t rater = 0;
       for (const auto& [name, places] : readers) {
+        if (name.empty()) {  // they may be several persons
+          unnamed = true;
+          continue;
+        }
         for (const std::size_t place : places)
           if (const auto& found = gathered.canals[place].figures[i])
             observations.push_back({canal, rater, found->value, found->standard_uncertainty});
         ++rater;
       }
     }
-    const statistics::VarianceSplit split = statistics::variance_split(observations);
+    statistics::VarianceSplit split = statistics::variance_split(observations);
+    if (unnamed)
+      split.reason += (split.reason.empty() ? "" : " ") + std::string("Readings without a reader are left out.");
     if (split.subjects == 0) continue;
     const Figure& figure = figures()[i];
     splits.push_back({std::string(figure.name), std::string(figure.title), std::string(figure.unit), split});

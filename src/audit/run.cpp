@@ -3,12 +3,12 @@
 #include <canalrule/audit/run.hpp>
 #include <canalrule/base/fault.hpp>
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/base/side_by_side.hpp>
 #include <canalrule/base/system.hpp>
 #include <canalrule/base/whole_file.hpp>
 #include <exception>
 #include <map>
 #include <mutex>
-#include <thread>
 
 #include "claims.hpp"
 #include "fingerprint.hpp"
@@ -52,10 +52,8 @@ class Run {
   }
 
   AuditOutcome go() {
-    std::vector<std::thread> workers;
-    for (std::size_t i = 0; i < std::min(plan_.jobs, states_.size()); ++i)
-      workers.emplace_back([this] { work(); });
-    for (std::thread& worker : workers) worker.join();
+    const std::size_t workers = std::min(plan_.jobs, states_.size());
+    side_by_side(workers, workers, [this](std::size_t) { work(); });
     if (broken_) std::rethrow_exception(broken_);
     AuditOutcome outcome{AuditEnd::stopped, progress_, own_faults_};
     if (progress_.done < progress_.cases) return outcome;
@@ -106,7 +104,7 @@ class Run {
       case Found::Kind::own_fault:
         ++own_faults_;
         [[fallthrough]];
-      case Found::Kind::changed_meanwhile:
+      case Found::Kind::not_today:
         return failed_without_place(nth, found.reason);
     }
   }

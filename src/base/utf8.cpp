@@ -19,4 +19,15 @@ std::size_t utf8_length(std::string_view text) noexcept {
   return none ? 0 : length;
 }
 
+std::string printable_line(std::string text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const auto first = static_cast<unsigned char>(text[at]);
+    const std::size_t length =
+        first < 0x20U || first == 0x7FU ? 0 : utf8_length(std::string_view(text).substr(at));
+    if (length == 0) text[at] = '?';
+    at += length == 0 ? 1 : length;
+  }
+  return text;
+}
+
 }  // namespace canalrule

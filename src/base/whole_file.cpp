@@ -179,12 +179,25 @@ void WholeFile::commit() {
   flush_folder(folder_of(file_));
 }
 
+namespace {
+
+/// ".NAME.NUMBER.part", as WholeFile calls what isn't finished.
+bool is_torn(std::string_view name) {
+  if (!name.starts_with('.') || !name.ends_with(torn_ending)) return false;
+  name.remove_suffix(torn_ending.size());
+  const std::size_t dot = name.rfind('.');
+  const std::string_view number = name.substr(dot + 1);
+  return dot > 0 && !number.empty() && number.find_first_not_of("0123456789") == std::string_view::npos;
+}
+
+}  // namespace
+
 void remove_torn_files(const fs::path& folder) {
   std::error_code error;
   std::vector<fs::path> torn;
   for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
     const std::string name = entry->path().filename().string();
-    if (name.starts_with('.') && name.ends_with(torn_ending)) torn.push_back(entry->path());
+    if (is_torn(name)) torn.push_back(entry->path());
   }
   for (const fs::path& file : torn) fs::remove(file, error);
 }

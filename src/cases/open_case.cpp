@@ -108,7 +108,7 @@ Case case_of(const fs::path& reading_file, std::string_view text) {
   opened.reading = parse_reading(text, opened.reading_file);
   if (opened.reading.not_assessable)
     refuse(opened.reading_file, "/not_assessable",
-           "the reader found the film not assessable: " + *opened.reading.not_assessable,
+           "the reader found the film not assessable: '" + *opened.reading.not_assessable + "'",
            "it is left unmeasured; remove the field where this no longer holds");
   return opened;
 }

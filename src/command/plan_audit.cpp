@@ -85,7 +85,6 @@ Grammar grammar() {
 
 struct Bounds {
   double least, most;
-  enum class Ends { included, excluded } ends = Ends::included;
 };
 
 /// The number that an option gives. Refuses what isn't one or lies out of bounds.
@@ -96,13 +95,10 @@ double number_option(const po::variables_map& given, const std::string& option, 
   double number = 0.0;
   const char* end = text.data() + text.size();
   const auto [stop, error] = std::from_chars(text.data(), end, number);
-  const bool excluded = bounds.ends == Bounds::Ends::excluded;
-  const bool inside = excluded ? bounds.least < number && number < bounds.most
-                               : bounds.least <= number && number <= bounds.most;
+  const bool inside = bounds.least <= number && number <= bounds.most;
   if (error != std::errc() || stop != end || !inside)
     refuse_use(grammar(), "--" + option, "'" + text + "' won't do",
-               std::string("give a number ") + (excluded ? "between " : "from ") + plain(bounds.least, 0) +
-                   (excluded ? " and " : " to ") + plain(bounds.most, bounds.most < 1.0 ? 1 : 0) +
+               "give a number from " + plain_shortest(bounds.least) + " to " + plain_shortest(bounds.most) +
                    ", with a point for the decimals");
   return number;
 }
@@ -124,8 +120,9 @@ constexpr std::size_t most_cases = 1000000000;  // chosen here: far more than th
 SampleWish wish_of(const po::variables_map& given) {
   SampleWish wish;
   wish.expected_share = number_option(given, "expected", wish.expected_share, {0.0, 1.0});
-  wish.half_width = number_option(given, "half-width", wish.half_width, {0.0, 0.5, Bounds::Ends::excluded});
-  wish.level = number_option(given, "level", wish.level, {0.0, 1.0, Bounds::Ends::excluded});
+  // Chosen here: a narrower interval, or a surer one, takes more films than there are.
+  wish.half_width = number_option(given, "half-width", wish.half_width, {0.0005, 0.499});
+  wish.level = number_option(given, "level", wish.level, {0.5, 0.9999});
   wish.canals_per_case = number_option(given, "canals-per-case", 1.0, {1.0, most_canals});
   wish.canals_per_patient =
       number_option(given, "canals-per-patient", wish.canals_per_case, {1.0, most_canals});

@@ -10,7 +10,8 @@ ExitCode tell(const Refusal& refusal) {
   std::fprintf(stderr, "canalrule: %s\n", refusal.what());
   switch (refusal.kind()) {
     case RefusalKind::wrong_use: return ExitCode::wrong_use;
-    case RefusalKind::unusable_input: return ExitCode::unusable_input;
+    case RefusalKind::unusable_input:
+    case RefusalKind::unusable_machine: return ExitCode::unusable_input;
     case RefusalKind::unwritable_output: return ExitCode::unwritable_output;
   }
   return ExitCode::own_fault;

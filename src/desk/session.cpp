@@ -1,12 +1,11 @@
 #include <canalrule/desk/session.hpp>
 
 #include <algorithm>
-#include <array>
-#include <fstream>
 #include <system_error>
 #include <utility>
 
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/intake/open_film.hpp>
 #include <canalrule/record/case_list.hpp>
 #include <canalrule/record/reading.hpp>
 
@@ -16,14 +15,12 @@ namespace fs = std::filesystem;
 
 namespace {
 
-/// PNG by its signature (ISO/IEC 15948), DICOM by its prefix (PS3.10 7.1); a .dcm file may lack it.
 bool looks_like_film(const fs::path& file) {
-  std::array<char, 132> begin{};
-  std::ifstream in(file, std::ios::binary);
-  in.read(begin.data(), static_cast<std::streamsize>(begin.size()));
-  const std::string_view bytes(begin.data(), static_cast<std::size_t>(in.gcount()));
-  const bool dicom = bytes.size() == begin.size() && bytes.substr(128) == "DICM";
-  return bytes.starts_with("\x89PNG\r\n\x1A\n") || dicom || file.extension() == ".dcm";
+  try {
+    return is_film(file);
+  } catch (const Refusal&) {
+    return false;
+  }
 }
 
 std::vector<SessionFilm> films_of_folder(const fs::path& folder) {

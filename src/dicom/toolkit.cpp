@@ -56,8 +56,9 @@ void prepare_toolkit(const std::string& file) {
     return static_cast<bool>(dcmDataDict.isDictionaryLoaded());
   }();
   if (!dictionary_loaded)
-    refuse(file, "", "DICOM can't be read here, because DCMTK's data dictionary was not found",
-           "install DCMTK whole, or name its dicom.dic in the environment variable DCMDICTPATH");
+    throw Refusal(RefusalKind::unusable_machine, file, "",
+                  "DICOM can't be read here, because DCMTK's data dictionary was not found",
+                  "install DCMTK whole, or name its dicom.dic in the environment variable DCMDICTPATH");
 }
 
 void refuse(const std::string& file, const std::string& attribute, const std::string& what,

@@ -1,6 +1,7 @@
 #include "comparison.hpp"
 
 #include <algorithm>
+#include <canalrule/judge/judge.hpp>
 #include <cmath>
 #include <functional>
 #include <set>
@@ -44,6 +45,7 @@ ReadingsAgreement agreement_of(const std::vector<ClassCase>& cases, OtherReading
                 [&](const ClassCase&, const MarkedReading& teacher, const MarkedReading& second) {
                   for (const CanalResult& canal : teacher.result.canals) {
                     const CanalResult* same = canal_named(second.result, canal.name);
+                    if (nothing_to_judge(canal) || (same != nullptr && nothing_to_judge(*same))) continue;
                     const std::optional<double> by_teacher = figure(canal);
                     const std::optional<double> by_other = same == nullptr ? std::nullopt : figure(*same);
                     if (by_teacher && by_other) agreement.pairs.push_back({*by_other, *by_teacher});

@@ -200,7 +200,7 @@ std::vector<FoundFault> of_fill(const CanalResult& canal, const Looked& looked, 
 
 std::vector<FoundFault> find_faults(const CanalResult& canal, const Looked& looked, const Band& best) {
   const Shown shown = look_below(canal, looked, best.upper.value_or(Limit{1e9, true}));
-  if (!shown.figure || lies_between(shown.figure->value, best.lower, best.upper)) return {};
+  if (!shown.probability || !shown.figure || lies_between(shown.figure->value, best.lower, best.upper)) return {};
   if (const auto* film = std::get_if<FilmFigure>(&looked.figure)) return of_film(*film, *shown.figure, best);
   return of_fill(canal, looked, *shown.figure, best);
 }

@@ -113,18 +113,18 @@ Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double
 
 }  // namespace
 
-std::string nothing_to_judge(const CanalResult& canal) {
+std::optional<Note> nothing_to_judge(const CanalResult& canal) {
   for (const Note& warning : canal.warnings)
     for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside"})
-      if (warning.code == code) return warning.text;
-  return {};
+      if (warning.code == code) return warning;
+  return std::nullopt;
 }
 
 Shown look_at(const CanalResult& canal, const Criterion& criterion) {
   const Finding finding =
       on_voids(criterion.figure) ? find_voids(canal, criterion) : find_figure(canal, criterion);
-  const std::string nothing = nothing_to_judge(canal);
-  if (!nothing.empty()) return {{}, finding.figure, nothing, Shown::Seen::whole};
+  if (const std::optional<Note> nothing = nothing_to_judge(canal))
+    return {{}, finding.figure, nothing->text, Shown::Seen::whole};
   Shown shown{finding.probability, finding.figure, finding.reason, Shown::Seen::whole};
   if (!shown.probability) return shown;
   const std::vector<Stretch> stretches = unseen(canal, criterion, finding.seen_over);

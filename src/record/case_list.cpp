@@ -191,7 +191,8 @@ CaseList list_of_folder(const fs::path& folder) {
     CaseListRow row;
     row.line = list.rows.size() + 1;
     row.values = {reading.substr(0, reading.size() - reading_ending.size()), reading};
-    row.problem = problem_of(list, row, CaseListNeeds::Readings::needed);
+    row.problem = first_line_not_utf8(reading) == 0 ? problem_of(list, row, CaseListNeeds::Readings::needed)
+                                   : "the file's name is not UTF-8: give it another";
     list.rows.push_back(std::move(row));
   }
   list.sha256 = sha256_hex({reinterpret_cast<const std::uint8_t*>(names.data()), names.size()});

@@ -47,7 +47,7 @@ Table spread_table(const std::vector<FigureSpread>& figures, double level) {
                {"Median", figure},
                {"Upper quartile", figure},
                {"Least to most", figure},
-               {"Mean standard uncertainty", figure}},
+               {"Standard uncertainty (root mean square)", figure}},
               {},
               "No figure was measured."};
   for (const FigureSpread& each : figures) {

@@ -112,6 +112,10 @@ Kappa cohen_kappa(const CategoryTable& table, KappaWeights weights, double level
   const double kappa = (observed - chance) / (1.0 - chance);
   result.kappa.value = kappa;
   result.standard_error = standard_error_of(shares, weights, kappa, chance, all);
+  if (!(*result.standard_error > 0.0)) {
+    result.kappa.reason = "Too few readings differ to tell how sure it is: there is no interval.";
+    return result;
+  }
   const double half = z * *result.standard_error;
   result.kappa.interval = Interval{std::max(-1.0, kappa - half), std::min(1.0, kappa + half)};
   return result;

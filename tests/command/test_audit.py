@@ -151,14 +151,15 @@ class Lists(Audits):
         self.make_reading("off", canals=[{"name": "1", "path": [[1, 2], [3, 4000]], "apex": [3, 4000]}])
         rows = [["case", "reading"], ["a", good.name], ["b", "nowhere.reading.json"], ["a", good.name],
                 ["c", "no-film.reading.json"], ["d", "no-json.reading.json"], ["e", "no-scale.reading.json"],
-                ["f"], ["g", "off.reading.json"], ["h", good.name]]
+                ["f"], ["g", "off.reading.json"], ["h", good.name], ["\x1b[31mi", good.name]]
         done = self.audit(self.write_list(rows), "--output", self.output)
         self.assert_code(done, 5)
         lines = done.stderr.decode()
         expected = {3: ("case b (line 3)", "no such file"), 4: ("case a (line 4)", "already in line 2"),
                     5: ("case c (line 5)", "/image/file", "there is no film"),
                     6: ("case d (line 6)", "not JSON"), 7: ("case e (line 7)", "scale"),
-                    8: ("case f (line 8)", "1 fields"), 9: ("case g (line 9)", "/canals/0/path")}
+                    8: ("case f (line 8)", "1 fields"), 9: ("case g (line 9)", "/canals/0/path"), 11: ("case ?[31mi (line 11)", "control character")}
+        self.assertNotIn("\x1b", lines)
         table = {int(row["line"]): row for row in self.table("cases.csv")}
         self.assertEqual(len(table), len(rows) - 1)
         for number, row in table.items():

@@ -29,13 +29,16 @@ class Privacy(Audits):
         self.make_reading(here + "wrong", reader="Reader Falke", film="Mustermann_36.png", tooth=["Erika's"],
                           scale="Mustermann")
         (self.home / "torn.reading.json").write_text('{"reader": "Reader Falke", Erika', encoding="utf-8")
+        self.make_reading(here + "unread", reader="Reader Falke", film="Mustermann_36.png",
+                          not_assessable="Erika's own film, 1970-01-02, moved")
+        self.make_reading(here + "dots", reader="Reader Falke", film="…")
         marks = (SAMPLES / "curved.reading.json").read_text(encoding="utf-8")
         document = json.loads(marks)
         document.update(reader="Reader Habicht", image={"file": "Mustermann.dcm"})
         (self.home / "dicom.reading.json").write_text(json.dumps(document), encoding="utf-8")
         rows = [["case", "reading", "operator", "patient", "patient_name", "Birth date", "film_path", "ADDRESS",
                  "Full name", "ID number", "clinic"]]
-        for case in ("png", "dicom", "lost", "unscaled", "wrong", "torn", "nowhere"):
+        for case in ("png", "dicom", "lost", "unscaled", "wrong", "torn", "nowhere", "unread", "dots"):
             rows.append([f"C-{case}", self.home / f"{case}.reading.json", "Dr Adler", "PID-4711", "Mustermann, Erika",
                          "1970-01-02", str(self.home / "Mustermann_36.png"), "Gartenweg 7", "Erika Mustermann",
                          "PID-4711", "North"])
@@ -100,7 +103,7 @@ class Privacy(Audits):
         self.assert_code(self.audit(self.folder / "cases.csv", "--output", self.output), 5)
         first = {row["case"]: row["operator"] for row in self.table("cases.csv")}
         with open(self.folder / "cases.csv", "a", encoding="utf-8") as out:
-            out.write(f"C-new,{self.home / 'png.reading.json'},Dr Adler,,,,,,South\r\n")
+            out.write(f"C-new,{self.home / 'png.reading.json'},Dr Adler,,,,,,,,South\r\n")
         other = self.folder / "other"
         done = self.audit(self.folder / "cases.csv", "--output", other, "--key", self.folder / "results.key.csv")
         self.assert_code(done, 5)

@@ -1,4 +1,6 @@
 """`canalrule audit` cut off and taken up again, in parts and in one: the end is the same, byte for byte."""
+import json
+import os
 import random
 import shutil
 import signal
@@ -7,6 +9,7 @@ import time
 import unittest
 
 from audits import Audits
+from program import SAMPLES, canalrule
 
 CASES = 14
 
@@ -116,6 +119,19 @@ class Resumed(Audits):
         self.assertIn(f"{CASES - 2} as measured before", again.stderr.decode())
         with open(self.output / "canals.csv", encoding="utf-8") as table:
             self.assertNotIn("taper", "".join(name for name in next(table).split(",") if "verdict" in name))
+
+    def test_what_the_machine_lacked_is_looked_for_again(self):
+        film = self.folder / "film.dcm"
+        shutil.copy(SAMPLES / "curved.dcm", film)
+        marks = json.loads((SAMPLES / "curved.reading.json").read_text(encoding="utf-8"))
+        marks["image"] = {"file": str(film)}
+        (self.folder / "film.reading.json").write_text(json.dumps(marks), encoding="utf-8")
+        listed = self.write_list([["case", "reading"], ["K1", "film.reading.json"]], "one.csv")
+        lacking = {**os.environ, "DCMDICTPATH": str(self.folder / "nowhere.dic")}
+        done = canalrule("audit", listed, "--output", self.again, env=lacking)
+        self.assertEqual(done.returncode, 5, done.stderr)
+        self.assertIn(b"dictionary", done.stderr)
+        self.assert_code(self.audit(listed, "--output", self.again), 0)
 
     def test_any_number_of_workers(self):
         for jobs in ("1", "3", "64"):

@@ -126,8 +126,8 @@ class Draw(InFolder):
 class Wrong(InFolder):
     def test_numbers_that_make_no_plan(self):
         for option, values in {"--expected": ("-0.1", "1.1", "x", "", "0,5", "nan"),
-                               "--half-width": ("0", "0.5", "inf", "-1"),
-                               "--level": ("0", "1", "95"),
+                               "--half-width": ("0", "0.5", "inf", "-1", "1e-10"),
+                               "--level": ("0", "1", "95", "1e-300", "0.9999999999999999"),
                                "--cases": ("0", "-3", "1.5", "x", "99999999999"),
                                "--canals-per-case": ("0.5", "2000"),
                                "--canals-per-patient": ("0",),

@@ -9,6 +9,7 @@ namespace canalrule {
 enum class RefusalKind {
   wrong_use,        ///< the command line: exit code 2
   unusable_input,   ///< a film, reading or criteria file: exit code 3
+  unusable_machine, ///< what is needed to read them isn't there; another day they may serve: exit code 3
   unwritable_output ///< a file that can't be written: exit code 4
 };
 

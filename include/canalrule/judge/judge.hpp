@@ -9,9 +9,9 @@
 
 namespace canalrule {
 
-/// Why nothing of a canal can be judged, or counted among fills, for a person: it is no filling but an instrument, or
-/// its marks are wrong. Empty: it can.
-std::string nothing_to_judge(const CanalResult& canal);
+/// Why nothing of a canal can be judged, or counted among fills: it is no filling but an instrument, or its marks are
+/// wrong. The warning that says so; missing: it can.
+std::optional<Note> nothing_to_judge(const CanalResult& canal);
 
 /// What one canal shows for one criterion, before the verdict.
 struct Shown {

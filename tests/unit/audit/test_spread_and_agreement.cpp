@@ -108,6 +108,23 @@ TEST_CASE("nothing read twice: no agreement, and why") {
   CHECK_FALSE(agreement.joint.reason.empty());
 }
 
+TEST_CASE("readings without a reader are nobody's second reading") {
+  Rows rows;
+  for (int i = 0; i < 6; ++i) {
+    const std::string film = "film " + std::to_string(i);
+    rows.add(film, {canal(0.2 * i, V::within)});
+    rows.add(film, {canal(0.2 * i + 0.3, V::within)});
+    rows.add(film, {canal(0.2 * i, V::within)}).read_by = "A";
+    rows.add(film, {canal(0.2 * i + 0.1, V::within)}).read_by = "B";
+  }
+  const AuditSummary summary = summarise(head_of(), rows.source());
+  REQUIRE_FALSE(summary.agreement.spread.empty());
+  const statistics::VarianceSplit& split = summary.agreement.spread.front().split;
+  CHECK(split.measurements == 12);
+  CHECK_FALSE(split.within_rater.has_value());
+  CHECK(split.reason.find("without a reader") != std::string::npos);
+}
+
 TEST_CASE("two readers and one of them twice: between, within, and the parts of the spread") {
   Rows rows;
   for (int i = 0; i < 12; ++i) {

@@ -103,6 +103,22 @@ TEST_CASE("what isn't assessable stays out of the share and is told by the recor
   CHECK(summary.overall.together.not_assessable == 2);
 }
 
+TEST_CASE("what forbids every verdict is counted as it is, whatever else isn't seen") {
+  Rows rows;
+  for (const char* code : {"apex-aside", "taper-reversed"}) {
+    CanalRow row = canal(1.0, V::not_assessable, V::not_assessable);
+    row.figures.warnings = {{code, std::string("Wrong marks: ") + code}};
+    row.figures.not_assessable = {{"voids", -0.3, 0.2, "leaves-root", "The fill leaves the root."}};
+    rows.add(code, {row});
+  }
+  for (const CriterionShare& criterion : summarise(head_of(), rows.source()).overall.criteria) {
+    REQUIRE(criterion.not_assessable_for.size() == 2);
+    CHECK(criterion.not_assessable_for[0].reason == "apex-aside");
+    CHECK(criterion.not_assessable_for[1].reason == "taper-reversed");
+    CHECK(criterion.not_assessable_for[1].text == "Wrong marks: taper-reversed");
+  }
+}
+
 TEST_CASE("canals of one patient are one cluster; without a patient those of one film are") {
   Rows by_patient, by_film;
   for (int i = 0; i < 20; ++i) {

@@ -114,10 +114,10 @@ TEST_CASE("a file written piece by piece is there after commit, and not before")
 
 TEST_CASE("what a killed process left is removed, and nothing else") {
   const TemporaryFolder folder;
-  for (const char* name : {".rows.csv.123.part", "kept.part", ".kept", "rows.csv"})
+  for (const char* name : {".rows.csv.123.part", ".download.part", "kept.part", ".kept", "rows.csv"})
     folder.write(name, std::string("x"));
   remove_torn_files(folder.path());
-  CHECK(names_in(folder.path()) == std::vector<std::string>{".kept", "kept.part", "rows.csv"});
+  CHECK(names_in(folder.path()) == std::vector<std::string>{".download.part", ".kept", "kept.part", "rows.csv"});
 }
 
 #if !defined(_WIN32)

@@ -52,6 +52,12 @@ TEST_CASE("the two ways to end too near the apex are told apart") {
         std::vector{Fault::fill_beyond_apex});
 }
 
+TEST_CASE("where nothing may be judged nothing is asked about") {
+  CanalResult canal = canal_ending(-3.45, 0.05);
+  canal.warnings.push_back({"apex-aside", "The apex mark lies 2.0 mm beside the drawn path."});
+  CHECK(advice_on(canal, "three-level").empty());
+}
+
 TEST_CASE("voids are told apart by kind and place") {
   CanalResult canal = canal_ending(1.0, 0.05);
   canal.voids = {void_of(2.0, {0.5, 0.05}, 9.0, VoidKind::along_wall, Third::apical),

@@ -98,6 +98,15 @@ TEST_CASE("the own readings show who rates higher, beyond what the uncertainty g
   CHECK(summary.self.criteria[0].kappa.pairs == 3);
 }
 
+TEST_CASE("figures of a canal that may not be judged are no reader's") {
+  const Rubric rubric = length_rubric();
+  ClassCase one = case_of("S1", "a", 1.0, rubric);
+  CanalResult reversed = canal_ending(9.0, 0.05);
+  reversed.warnings.push_back({"path-reversed", "The path runs from the apex to the crown."});
+  one.second = reading_of(reversed, rubric);
+  CHECK(summarise({one}, rubric).moderation.figures[1].pairs.empty());
+}
+
 TEST_CASE("canals are paired by their names, the others counted") {
   const Rubric rubric = length_rubric();
   ClassCase one = case_of("S1", "a", 1.0, rubric);

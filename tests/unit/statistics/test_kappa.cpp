@@ -50,6 +50,15 @@ TEST_CASE("kappa doesn't ask who rated first, and its interval holds it within -
     }
 }
 
+TEST_CASE("of readings that tell no spread there is no interval, and not one of no width") {
+  for (const CategoryTable& table : {CategoryTable{{0, 1}, {0, 0}}, CategoryTable{{0, 0}, {3, 5}}}) {
+    const Kappa found = cohen_kappa(table, KappaWeights::none);
+    CHECK(*found.kappa.value == doctest::Approx(0.0));
+    CHECK_FALSE(found.kappa.interval.has_value());
+    CHECK_FALSE(found.kappa.reason.empty());
+  }
+}
+
 TEST_CASE("independent ratings have a kappa of 0, whatever the weights") {
   const CategoryTable independent{{6, 12, 18}, {4, 8, 12}, {2, 4, 6}};
   for (const KappaWeights weights : all_weights)
