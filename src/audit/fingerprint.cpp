@@ -33,7 +33,7 @@ ReadingOnDisk reading_at(const fs::path& file) {
 }
 
 std::string film_sha256_of(const Reading& reading, const fs::path& reading_file) {
-  return sha256_hex(read_whole(reading_file.parent_path() / reading.image.file, largest_film_bytes));
+  return sha256_hex_of(reading_file.parent_path() / reading.image.file, largest_film_bytes);
 }
 
 }  // namespace

@@ -118,7 +118,7 @@ void join_keys(const std::vector<AuditFolder>& parts, const fs::path& key_file) 
     else
       all->take_over(key);
   }
-  if (all) write_whole(key_file, all->key_text());
+  if (all) all->write_key(key_file);
 }
 
 }  // namespace

@@ -108,4 +108,10 @@ std::string Pseudonyms::key_text() const {
   return text;
 }
 
+void Pseudonyms::write_key(const std::filesystem::path& file) const {
+  write_whole(file, key_text());
+  std::error_code ignored;
+  fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write, ignored);
+}
+
 }  // namespace canalrule::audit

@@ -30,11 +30,13 @@ class Pseudonyms {
   /// Takes over what the key of another part says. False where it has another secret.
   bool take_over(const Pseudonyms& other);
 
-  /// The key as CSV: who stands behind which pseudonym, and the secret.
-  std::string key_text() const;
+  /// Writes the key, who stands behind which pseudonym and the secret, as CSV; as far as the file system knows owners,
+  /// nobody but the file's own reads it.
+  void write_key(const std::filesystem::path& file) const;
 
  private:
   Pseudonyms() = default;
+  std::string key_text() const;
   std::string secret_;
   std::map<std::string, std::pair<std::string, std::string>> known_;  ///< pseudonym to role and name
 };

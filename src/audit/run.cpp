@@ -160,8 +160,7 @@ class Run {
       }
       out.add(row, line.key, line.result);
     }
-    if (plan_.identities == Identities::pseudonyms)
-      write_whole(plan_.key_file, listed_.pseudonyms().key_text());
+    if (plan_.identities == Identities::pseudonyms) listed_.pseudonyms().write_key(plan_.key_file);
     out.commit();
     store_.remove_journal();
   }

@@ -18,19 +18,6 @@ using Stretch = std::pair<double, double>;
 
 constexpr double longest_unseen_mm = 0.5;  // see judge.hpp
 
-const char* unit_of(CriterionFigure figure) {
-  using Figure = CriterionFigure;
-  switch (figure) {
-    case Figure::void_count:
-    case Figure::largest_void_deficit: return "";
-    case Figure::taper_overall:
-    case Figure::taper_apical:
-    case Figure::taper_middle:
-    case Figure::taper_coronal: return "mm per mm";
-    default: return "mm";
-  }
-}
-
 /// What of the canal a criterion looks at: the fill, or the chosen third of it.
 Stretch looked_at(const CanalResult& canal, const Criterion& criterion) {
   if (!canal.terminus || !canal.coronal_level_mm) return {-1e9, 1e9};

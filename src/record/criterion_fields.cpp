@@ -30,6 +30,21 @@ bool on_voids(Figure figure) {
          figure == Figure::largest_void_deficit;
 }
 
+std::string_view unit_of(Figure figure) {
+  switch (figure) {
+    case Figure::void_count:
+    case Figure::largest_void_deficit:
+      return "";
+    case Figure::taper_overall:
+    case Figure::taper_apical:
+    case Figure::taper_middle:
+    case Figure::taper_coronal:
+      return "mm per mm";
+    default:
+      return "mm";
+  }
+}
+
 bool upper_limit_only(Figure figure) {
   return on_voids(figure) || figure == Figure::narrowing_towards_crown_mm ||
          figure == Figure::taper_step_mm || figure == Figure::material_beyond_apex_mm;

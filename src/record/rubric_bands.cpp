@@ -92,18 +92,7 @@ Better better_values(const RubricFigure& figure) {
 std::string_view unit_of(const RubricFigure& figure) {
   if (const auto* film = std::get_if<FilmFigure>(&figure))
     return *film == FilmFigure::contrast_to_texture ? "standard deviations" : "mm";
-  switch (std::get<CriterionFigure>(figure)) {
-    case CriterionFigure::void_count:
-    case CriterionFigure::largest_void_deficit:
-      return "";
-    case CriterionFigure::taper_overall:
-    case CriterionFigure::taper_apical:
-    case CriterionFigure::taper_middle:
-    case CriterionFigure::taper_coronal:
-      return "mm per mm";
-    default:
-      return "mm";
-  }
+  return unit_of(std::get<CriterionFigure>(figure));
 }
 
 void check_bands(const RubricCriterion& criterion, const Field& bands) {

@@ -91,6 +91,7 @@ class Privacy(Audits):
         for row in table:
             self.assertIn(f'{row["operator"]},operator,"{"Dr Berger" if row["case"] == "C-own" else "Dr Adler"}"', key)
         self.assertNotIn("PID-4711", key)
+        self.assertEqual((self.folder / "results.key.csv").stat().st_mode & 0o777, 0o600)
 
     def test_a_key_in_the_folder_that_is_given_away_is_refused(self):
         for key in (self.output / "key.csv", self.output / "a" / ".." / "key.csv"):

@@ -36,6 +36,9 @@ enum class CriterionFigure {
 /// Whether a criterion on this figure looks at voids.
 bool on_voids(CriterionFigure figure);
 
+/// "mm", "mm per mm", or nothing where it is a number or a share.
+std::string_view unit_of(CriterionFigure figure);
+
 /// Which voids count for a criterion on voids; no published source seen gives a size, so that each criteria
 /// file states its own.
 struct VoidSelection {
