@@ -47,8 +47,8 @@ constexpr double promising_mm = 3.0;
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
-constexpr double model_end_mm = 0.001;
-constexpr double contours_mm = 0.006, contours_over_mm = 0.35;  ///< of an end at the apex, among the root's contours
+constexpr double model_end_mm = 0.0008;
+constexpr double contours_mm = 0.0055, contours_over_mm = 0.35;  ///< of an end at the apex, among the root's contours
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
 constexpr double outside_texture = 0.4;  ///< as a share more, of an end beyond the apex, among what surrounds a root
 constexpr double end_reach = 0.5;        ///< as a share more, of an end's variance: texture reaches past a knot; ...
