@@ -148,10 +148,10 @@ class Panel {
       const double to = std::clamp(*entry.to_mm, range_.apical_mm, range_.coronal_mm);
       add(items_, hatched_stretch(ground_, from, to, range_.half_width_mm));
       const std::string why = entry.reason.empty() ? reason_words(entry) : figure_words(entry.reason);
-      const std::string what = entry.figure == "voids" ? "voids" : "";
-      const std::string said = what.empty() ? "not assessable" : what + " not assessable";
-      label({(from + to) / 2.0, range_.half_width_mm, (roomy_ ? said + ": " : what.empty() ? "" : what + ": ") + why,
-             ink_soft, 50.0, 0});
+      const bool voids_alone = entry.figure == "voids";
+      const char* what = roomy_ ? (voids_alone ? "voids not assessable: " : "not assessable: ")
+                                : (voids_alone ? "voids: " : "");
+      label({(from + to) / 2.0, range_.half_width_mm, what + why, ink_soft, 50.0, 0});
     }
     if (canal_.empty_canal && canal_.empty_canal->visible) {
       const EmptyCanal& empty = *canal_.empty_canal;
