@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <array>
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/record/reading.hpp>
 #include <iterator>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -22,22 +24,20 @@ std::string lower_case(std::string_view text) {
 constexpr std::array identifying_parts{"patient", "birth",   "surname", "forename", "family", "given",  "insur",
                                        "address", "phone",   "mail",    "passport", "path",   "folder", "file"};
 constexpr std::array identifying_names{
-    "name",   "fullname", "firstname", "lastname", "middlename", "maidenname",  "first",    "last",         "initials",
-    "dob",    "mrn",      "ssn",       "street",   "city",       "zip",         "postcode", "id",           "idno",
-    "idnumber", "patid",  "patno",     "patname",  "chart",      "chartno",     "chartid",  "chartnumber",  "recordno",
-    "recordid", "recordnumber", "nationalid", "personalid", "personalnumber"};
-
-std::string letters_and_digits(std::string_view text) {
-  std::string out;
-  std::copy_if(text.begin(), text.end(), std::back_inserter(out), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80U;
-  });
-  return out;
-}
+    "name",  "fullname", "firstname", "lastname", "middlename",  "maidenname", "first",    "last",         "initials",
+    "dob",   "mrn",      "ssn",       "street",   "city",        "zip",        "postcode", "id",           "idno",
+    "patid", "patno",    "patname",   "idnumber", "chart",       "chartno",    "chartid",  "chartnumber",  "recordno",
+    "recordid",          "recordnumber",          "nationalid",                "personalid", "personalnumber"};
 
 bool is_letter_or_digit(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
          static_cast<unsigned char>(c) >= 0x80U;
+}
+
+std::string letters_and_digits(std::string_view text) {
+  std::string out;
+  std::copy_if(text.begin(), text.end(), std::back_inserter(out), is_letter_or_digit);
+  return out;
 }
 
 /// A quote that opens has no letter before it, one that closes has none behind it: those of "can't" are
@@ -118,11 +118,7 @@ std::string reason_without_names(const Refusal& refusal, const std::filesystem::
   if (!refusal.field().empty()) reason += ": " + refusal.field();
   reason += ": " + without(without_quoted(refusal.problem()), names);
   if (!refusal.remedy().empty()) reason += "; " + without(without_quoted(refusal.remedy()), names);
-  // One line, as refusals are (see Refusal): what was found may hold anything.
-  std::replace_if(
-      reason.begin(), reason.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20U || c == 0x7F; },
-      '?');
-  return reason;
+  return printable_line(std::move(reason));  // what was found may hold anything
 }
 
 }  // namespace canalrule::audit

@@ -9,7 +9,7 @@ namespace canalrule {
 
 namespace {
 
-/// Rows averaged over this many parts where the tip is.
+/// Rows averaged over this many parts where the tip is. Chosen here; tests/truth/terminus.cpp.
 constexpr int tip_parts = 10;
 
 /// The first and the last column that a chord reaches.
