@@ -109,9 +109,9 @@ std::string Pseudonyms::key_text() const {
 }
 
 void Pseudonyms::write_key(const std::filesystem::path& file) const {
-  write_whole(file, key_text());
-  std::error_code ignored;
-  fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write, ignored);
+  WholeFile key(file, ReadBy::owner);
+  key.append(key_text());
+  key.commit();
 }
 
 }  // namespace canalrule::audit

@@ -48,11 +48,12 @@ int process_number() { return static_cast<int>(getpid()); }
 #endif
 
 /// A new file, for writing; null with errno where it can't be made.
-std::FILE* create(const fs::path& file) {
+std::FILE* create(const fs::path& file, [[maybe_unused]] ReadBy read_by) {
 #if defined(_WIN32)
   return _wfopen(file.c_str(), L"wbx");
 #else
-  const int handle = open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  const mode_t mode = read_by == ReadBy::owner ? 0600 : 0666;
+  const int handle = open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
   return handle < 0 ? nullptr : fdopen(handle, "wb");
 #endif
 }
@@ -143,12 +144,12 @@ void write_whole(const fs::path& file, std::span<const std::uint8_t> bytes) {
   write_whole(file, std::string_view(reinterpret_cast<const char*>(bytes.data()), bytes.size()));
 }
 
-WholeFile::WholeFile(fs::path file) : file_(std::move(file)), temporary_(folder_of(file_)) {
+WholeFile::WholeFile(fs::path file, ReadBy read_by) : file_(std::move(file)), temporary_(folder_of(file_)) {
   temporary_ /=
       "." + file_.filename().string() + "." + std::to_string(process_number()) + std::string(torn_ending);
   std::error_code ignored;
   fs::remove(temporary_, ignored);
-  out_ = create(temporary_);
+  out_ = create(temporary_, read_by);
   if (out_ == nullptr) refuse_output(file_, "can't be written", errno);
 }
 

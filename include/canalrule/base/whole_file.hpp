@@ -29,11 +29,14 @@ void read_in_pieces(const std::filesystem::path& file, std::uint64_t limit_bytes
 void write_whole(const std::filesystem::path& file, std::span<const std::uint8_t> bytes);
 void write_whole(const std::filesystem::path& file, std::string_view text);
 
+/// Who may read a new file: those whom the system lets, or its owner alone, where it knows owners.
+enum class ReadBy { usual, owner };
+
 /// The same for a file that is too large to be held in memory: what is appended goes into the temporary file,
 /// and `commit` puts it in place. Without `commit` nothing is left behind.
 class WholeFile {
  public:
-  explicit WholeFile(std::filesystem::path file);
+  explicit WholeFile(std::filesystem::path file, ReadBy read_by = ReadBy::usual);
   ~WholeFile();
   WholeFile(const WholeFile&) = delete;
   WholeFile& operator=(const WholeFile&) = delete;
