@@ -83,48 +83,9 @@ class FilmsAndTeeth {
   std::uint32_t next_ = 0;
 };
 
-/// Under which names the record says why a criterion's figure isn't there, the nearest first.
-std::vector<std::string_view> told_under(In figure) {
-  switch (figure) {
-    case In::terminus_to_apex_mm:
-      return {"terminus"};
-    case In::longest_void_mm:
-    case In::void_count:
-    case In::largest_void_deficit:
-      return {"voids", "terminus"};
-    case In::taper_overall:
-      return {"taper.overall", "taper", "width", "terminus"};
-    case In::taper_apical:
-      return {"taper.apical", "taper", "width", "terminus"};
-    case In::taper_middle:
-      return {"taper.middle", "taper", "width", "terminus"};
-    case In::taper_coronal:
-      return {"taper.coronal", "taper", "width", "terminus"};
-    case In::narrowing_towards_crown_mm:
-    case In::taper_step_mm:
-      return {"width", "taper", "terminus"};
-    case In::material_beyond_apex_mm:
-      return {"material_beyond_apex", "terminus"};
-    case In::width_against_plan_mm:
-      return {"against_plan.mean_width_difference_mm", "against_plan.width", "against_plan", "width"};
-    case In::terminus_to_working_length_mm:
-      return {"against_plan.terminus_to_working_length_mm", "against_plan", "terminus"};
-    case In::filled_length_mm:
-      return {"filled_length_mm", "coronal_level_mm", "terminus"};
-  }
-  fault("a criterion looks at one of the figures there are");
-}
-
-bool is_about(std::string_view told, std::string_view figure) {
-  return told == figure || (told.starts_with(figure) && told.substr(figure.size()).starts_with('.'));
-}
-
 Note why_not(const CanalResult& canal, const Criterion& criterion, const std::string& otherwise) {
   if (std::optional<Note> nothing = nothing_to_judge(canal)) return *nothing;
-  for (const std::string_view figure : told_under(criterion.figure))
-    for (const NotAssessable& entry : canal.not_assessable)
-      if (is_about(entry.figure, figure)) return {entry.reason, entry.text};
-  return {"not-measured", otherwise};
+  return why_missing(canal, criterion.figure).value_or(Note{"not-measured", otherwise});
 }
 
 /// Counts sentences or codes, each with the first text that came with it.

@@ -8,6 +8,7 @@
 #include <canalrule/intake/open_film.hpp>
 #include <canalrule/record/case_list.hpp>
 #include <canalrule/record/reading.hpp>
+#include <canalrule/statistics/planning.hpp>
 
 namespace canalrule::desk {
 
@@ -149,7 +150,8 @@ Session open_session(const fs::path& source, const Saving& saving) {
   }
   if (saving.blind_seed) {
     std::vector<SessionFilm> in_order;
-    for (const std::size_t i : shuffled(session.films.size(), *saving.blind_seed))
+    const std::size_t films = session.films.size();
+    for (const std::size_t i : statistics::draw_without_replacement(films, films, *saving.blind_seed))
       in_order.push_back(std::move(session.films[i]));
     session.films = std::move(in_order);
   }

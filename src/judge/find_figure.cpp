@@ -29,25 +29,18 @@ Finding largest_of(const std::vector<Quantity>& values, const Criterion& criteri
   return finding;
 }
 
-Finding with_reason(Finding finding, const CanalResult& canal, const std::vector<std::string_view>& figures,
+Finding with_reason(Finding finding, const CanalResult& canal, const Criterion& criterion,
                     const std::string& otherwise) {
-  if (!finding.probability) finding.reason = why_not(canal, figures, otherwise);
+  if (!finding.probability) finding.reason = words_for_missing(canal, criterion.figure, otherwise);
   return finding;
 }
 
-Finding not_assessable(const CanalResult& canal, const std::vector<std::string_view>& figures,
-                       const std::string& otherwise) {
-  return with_reason(Finding{}, canal, figures, otherwise);
-}
-
 Finding material_beyond(const CanalResult& canal, const Criterion& criterion) {
-  const bool sought = canal.terminus.has_value() &&
-                      why_not(canal, {"material_beyond_apex"}, "").empty();
+  const bool sought = canal.terminus && words_for_missing(canal, criterion.figure, "").empty();
   std::vector<Quantity> lengths;
   for (const MaterialBeyond& material : canal.material_beyond_apex) lengths.push_back(material.length_mm);
   if (lengths.empty() && !sought)
-    return not_assessable(canal, {"material_beyond_apex", "terminus"},
-                          "material beyond the apex could not be looked for");
+    return with_reason({}, canal, criterion, "material beyond the apex could not be looked for");
   return largest_of(lengths, criterion, "no material beyond the apex was found");
 }
 
@@ -55,7 +48,7 @@ const std::vector<std::string_view> width_figures{"width", "taper"};
 
 Finding narrowing(const CanalResult& canal, const Criterion& criterion) {
   if (canal.width.empty())
-    return not_assessable(canal, {"width", "taper", "terminus"}, "no width was measured");
+    return with_reason({}, canal, criterion, "no width was measured");
   std::vector<Quantity> found;
   if (canal.taper.largest_reversal) found.push_back(canal.taper.largest_reversal->narrowing_mm);
   Finding finding = largest_of(found, criterion, "the fill nowhere narrows towards the crown");
@@ -66,7 +59,7 @@ Finding narrowing(const CanalResult& canal, const Criterion& criterion) {
 /// A step may go either way, so its size conforms where the signed step lies between both signs of the limit.
 Finding taper_step(const CanalResult& canal, const Criterion& criterion) {
   if (canal.width.empty())
-    return not_assessable(canal, {"width", "taper", "terminus"}, "no width was measured");
+    return with_reason({}, canal, criterion, "no width was measured");
   Finding finding;
   finding.probability = 1.0;
   const Limit upper = *criterion.upper;
@@ -82,21 +75,11 @@ Finding taper_step(const CanalResult& canal, const Criterion& criterion) {
   return finding;
 }
 
-Finding taper_part(const CanalResult& canal, const Criterion& criterion, const std::optional<Quantity>& part,
-                   std::string_view figure) {
-  return with_reason(one_value(part, criterion), canal, {figure, "taper", "width", "terminus"},
-                     "this taper was not measured");
+Finding taper_part(const CanalResult& canal, const Criterion& criterion, const std::optional<Quantity>& part) {
+  return with_reason(one_value(part, criterion), canal, criterion, "this taper was not measured");
 }
 
 }  // namespace
-
-std::string why_not(const CanalResult& canal, const std::vector<std::string_view>& figures,
-                    const std::string& otherwise) {
-  for (const std::string_view figure : figures)
-    for (const NotAssessable& entry : canal.not_assessable)
-      if (entry.figure == figure) return entry.text.empty() ? entry.reason : entry.text;
-  return otherwise;
-}
 
 Finding find_figure(const CanalResult& canal, const Criterion& criterion) {
   using Figure = CriterionFigure;
@@ -105,27 +88,23 @@ Finding find_figure(const CanalResult& canal, const Criterion& criterion) {
     case Figure::terminus_to_apex_mm: {
       std::optional<Quantity> gap;
       if (canal.terminus) gap = Quantity{canal.terminus->to_apex_mm, canal.terminus->standard_uncertainty_mm};
-      return with_reason(one_value(gap, criterion), canal, {"terminus"}, "the end of the fill was not found");
+      return with_reason(one_value(gap, criterion), canal, criterion, "the end of the fill was not found");
     }
-    case Figure::taper_overall: return taper_part(canal, criterion, canal.taper.overall, "taper.overall");
-    case Figure::taper_apical: return taper_part(canal, criterion, canal.taper.apical, "taper.apical");
-    case Figure::taper_middle: return taper_part(canal, criterion, canal.taper.middle, "taper.middle");
-    case Figure::taper_coronal: return taper_part(canal, criterion, canal.taper.coronal, "taper.coronal");
+    case Figure::taper_overall: return taper_part(canal, criterion, canal.taper.overall);
+    case Figure::taper_apical: return taper_part(canal, criterion, canal.taper.apical);
+    case Figure::taper_middle: return taper_part(canal, criterion, canal.taper.middle);
+    case Figure::taper_coronal: return taper_part(canal, criterion, canal.taper.coronal);
     case Figure::narrowing_towards_crown_mm: return narrowing(canal, criterion);
     case Figure::taper_step_mm: return taper_step(canal, criterion);
     case Figure::material_beyond_apex_mm: return material_beyond(canal, criterion);
     case Figure::width_against_plan_mm:
-      return with_reason(
-          one_value(plan.mean_width_difference_mm, criterion), canal,
-          {"against_plan.mean_width_difference_mm", "against_plan.width", "against_plan", "width"},
-          "the reading plans no tip diameter and taper for this canal");
+      return with_reason(one_value(plan.mean_width_difference_mm, criterion), canal, criterion,
+                         "the reading plans no tip diameter and taper for this canal");
     case Figure::terminus_to_working_length_mm:
-      return with_reason(one_value(plan.terminus_to_working_length_mm, criterion), canal,
-                         {"against_plan.terminus_to_working_length_mm", "against_plan", "terminus"},
+      return with_reason(one_value(plan.terminus_to_working_length_mm, criterion), canal, criterion,
                          "the reading plans no working length for this canal");
     case Figure::filled_length_mm:
-      return with_reason(one_value(canal.filled_length_mm, criterion), canal,
-                         {"filled_length_mm", "coronal_level_mm", "terminus"},
+      return with_reason(one_value(canal.filled_length_mm, criterion), canal, criterion,
                          "the filled length was not measured");
     case Figure::longest_void_mm:
     case Figure::void_count:

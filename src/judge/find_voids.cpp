@@ -56,12 +56,13 @@ std::string void_words(const Void& found) {
 Finding find_voids(const CanalResult& canal, const Criterion& criterion) {
   Finding finding;
   if (!canal.voids) {
-    finding.reason = why_not(canal, {"voids", "terminus"}, "voids could not be looked for");
+    finding.reason = words_for_missing(canal, criterion.figure, "voids could not be looked for");
     return finding;
   }
   finding.seen_over = {"voids"};
   if (criterion.voids.third && !canal.coronal_level_mm) {
-    finding.reason = why_not(canal, {"coronal_level_mm"}, "the thirds of the fill are not known");
+    finding.reason =
+        words_for_missing(canal, CriterionFigure::filled_length_mm, "the thirds of the fill are not known");
     return finding;
   }
   const bool by_number = criterion.figure == CriterionFigure::void_count;

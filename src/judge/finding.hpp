@@ -24,8 +24,7 @@ Finding find_voids(const CanalResult& canal, const Criterion& criterion);
 /// Everything but voids.
 Finding find_figure(const CanalResult& canal, const Criterion& criterion);
 
-/// The reason that the result gives for the first of these figures for which it gives one, else `otherwise`.
-std::string why_not(const CanalResult& canal, const std::vector<std::string_view>& figures,
-                    const std::string& otherwise);
+/// The words of why_missing; `otherwise` where it has none.
+std::string words_for_missing(const CanalResult& canal, CriterionFigure figure, const std::string& otherwise);
 
 }  // namespace canalrule

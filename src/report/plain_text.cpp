@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cstdint>
 
+#include <canalrule/base/utf8.hpp>
+
 namespace canalrule::report {
 namespace {
 
@@ -15,21 +17,14 @@ struct Decoded {
 
 bool continues(unsigned char byte) { return (byte & 0xC0U) == 0x80U; }
 
-/// One code point of UTF-8 (RFC 3629: no overlong forms, no surrogates, at most U+10FFFF).
+/// The code point that the text begins with.
 Decoded decode(std::string_view text) {
+  const std::size_t length = utf8_length(text);
+  if (length == 0) return {};
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
-  const unsigned char lead = byte(0);
-  if (lead < 0x80U) return {lead, 1};
-  const std::size_t length = lead >= 0xF0U ? 4 : lead >= 0xE0U ? 3 : lead >= 0xC2U ? 2 : 0;
-  if (length == 0 || lead > 0xF4U || text.size() < length) return {};
-  std::uint32_t code = lead & (0x7FU >> length);
-  for (std::size_t i = 1; i < length; ++i) {
-    if (!continues(byte(i))) return {};
-    code = (code << 6U) | (byte(i) & 0x3FU);
-  }
-  constexpr std::uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
-  const bool surrogate = code >= 0xD800U && code <= 0xDFFFU;
-  if (code < least[length] || code > 0x10FFFFU || surrogate) return {};
+  if (length == 1) return {byte(0), 1};
+  std::uint32_t code = byte(0) & (0x7FU >> length);
+  for (std::size_t i = 1; i < length; ++i) code = (code << 6U) | (byte(i) & 0x3FU);
   return {code, length};
 }
 

@@ -40,8 +40,8 @@ struct Session {
 /// Opens a film, a reading, a folder (its PNG and DICOM files, by name; not its subfolders) or a case list
 /// (.csv, record/case_list.hpp: each case names its film in the column `film`, or its reading, which names the
 /// film; with both, the reading to be made gets the name in the list). With saving.blind_seed the order is
-/// shuffled by it. Refuses (unusable_input) what is none of these, a folder without films and a list without
-/// cases; one case of many that can't be used is `failed`.
+/// shuffled by it (statistics/planning.hpp). Refuses (unusable_input) what is none of these, a folder without
+/// films and a list without cases; one case of many that can't be used is `failed`.
 Session open_session(const std::filesystem::path& source, const Saving& saving);
 
 /// Looks again at one film's reading and journal on the disk.
@@ -67,9 +67,5 @@ struct SessionCount {
   std::size_t films = 0, read = 0, not_read = 0, unfinished = 0, not_assessable = 0, failed = 0;
 };
 SessionCount count(const Session& session);
-
-/// 0 to count - 1 in an order that depends on the seed alone, the same on any machine (Fisher and Yates'
-/// shuffle, driven by SplitMix64: Steele, Lea and Flood, OOPSLA 2014).
-std::vector<std::size_t> shuffled(std::size_t count, std::uint64_t seed);
 
 }  // namespace canalrule::desk

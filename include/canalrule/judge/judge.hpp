@@ -13,6 +13,10 @@ namespace canalrule {
 /// wrong. The warning that says so; missing: it can.
 std::optional<Note> nothing_to_judge(const CanalResult& canal);
 
+/// Why a canal's record lacks a figure that a criterion looks at: its first `not_assessable` entry about that, the
+/// nearest first; missing: it gives none.
+std::optional<Note> why_missing(const CanalResult& canal, CriterionFigure figure);
+
 /// What one canal shows for one criterion, before the verdict.
 struct Shown {
   enum class Seen { whole, in_part };

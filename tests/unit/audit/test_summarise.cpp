@@ -85,7 +85,7 @@ TEST_CASE("what isn't assessable stays out of the share and is told by the recor
     if (i == 0)
       row.figures.not_assessable.push_back({"voids", {}, {}, "overlap", "Another root lies over it."});
     if (i == 1)
-      row.figures.not_assessable.push_back({"terminus.tip", {}, {}, "clipped", "The grey is clipped."});
+      row.figures.not_assessable.push_back({"terminus", {}, {}, "clipped", "The grey is clipped."});
     rows.add("film " + std::to_string(i), {row});
   }
   const AuditSummary summary = summarise(head_of(), rows.source());

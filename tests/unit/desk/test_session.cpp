@@ -130,29 +130,6 @@ TEST_CASE(
   CHECK(count(open_session(folder.path(), saving)).not_read == 8);  // each pass by itself
 }
 
-TEST_CASE("the order of a seed is the same on any machine, and fair") {
-  // Fisher and Yates' shuffle with SplitMix64, computed apart from this code in Python.
-  CHECK(shuffled(10, 1) == std::vector<std::size_t>{4, 2, 8, 1, 9, 3, 0, 6, 7, 5});
-  CHECK(shuffled(0, 1).empty());
-  CHECK(shuffled(1, 1) == std::vector<std::size_t>{0});
-  // Of 6 orders of 3 each comes as often as any other: chi-square of 6000 draws, 5 degrees of freedom, below
-  // its 99.9 % quantile 20.5.
-  std::vector<int> seen(27, 0);
-  for (std::uint64_t seed = 0; seed < 6000; ++seed) {
-    const auto order = shuffled(3, seed);
-    ++seen[9 * order[0] + 3 * order[1] + order[2]];
-  }
-  double chi = 0.0;
-  int orders = 0;
-  for (const int times : seen)
-    if (times > 0) {
-      ++orders;
-      chi += (times - 1000.0) * (times - 1000.0) / 1000.0;
-    }
-  CHECK(orders == 6);
-  CHECK(chi < 20.5);
-}
-
 TEST_CASE("a case list names films or readings, and one bad row costs no other") {
   const Films folder(4);
   read(to_open(open_session(folder.path() / "film0.png", by("A1")), 0));
