@@ -66,7 +66,7 @@ Section comparison_section(const Comparison& comparison, const AuditHead& head) 
   section.blocks.emplace_back(std::move(overall));
   Table teeth = change_table("All criteria together, by tooth group", "Tooth group");
   for (const GroupChange& each : comparison.tooth_groups)
-    teeth.rows.push_back(change_row(group_name(each.name) + (each.enough ? "" : " *"), each.together));
+    teeth.rows.push_back(change_row(group_name(each.name, each.enough), each.together));
   section.blocks.emplace_back(std::move(teeth));
   section.blocks.emplace_back(Paragraph{
       "Change: now minus earlier, what is too close to call falling as badly and as well as it can; "

@@ -36,6 +36,8 @@ std::string level_percent(double level);
 std::string interval_name(double level);
 /// What a reader sees of a group that the list leaves without a name.
 std::string group_name(const std::string& name);
+/// With the asterisk that marks too few cases for a comparison, on the same line.
+std::string group_name(const std::string& name, bool enough);
 /// An estimate with its interval in brackets, or why there is none. `factor` is 100 for percent.
 std::string estimate_text(const statistics::Estimate& estimate, int decimals, double factor = 1.0);
 /// Decimals of a figure in this unit that a film can bear.

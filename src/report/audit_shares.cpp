@@ -103,8 +103,7 @@ std::vector<Block> grouping_blocks(const AuditSummary& summary, const Grouping& 
   bool any_small = false;
   std::size_t large = 0;
   for (const Group& group : grouping.groups) {
-    const std::string name = group_name(group.name);
-    const std::string marked = group.enough ? name : name + " *";
+    const std::string marked = group_name(group.name, group.enough);
     any_small = any_small || !group.enough;
     large += group.enough ? 1 : 0;
     chart.shares.push_back(chart_share(marked, group.together));
