@@ -141,10 +141,13 @@ Drawn search_along(const FilmOnBench& film, const CanalMarks& marks, const std::
   drawn.mask = mask_foreign(drawn.strip, path, foreign);
   // Clipped grey carries no attenuation for a fit, but it is bright or dark all the same: it guides the
   // trace.
-  const bool clipped = film.unusable.data != film.padding.data &&
-                       cv::countNonZero(drawn.strip.usable) < grid.rows * grid.columns;
-  const Strip guide = clipped ? sample_strip(film.radiopacity, film.padding, path, grid, film.origin) : drawn.strip;
-  drawn.found = search_fill(guide, drawn.mask, mm, path.first_px(), path.last_px(), settings);
+  Strip guide = drawn.strip;
+  cv::Mat clipped;
+  if (film.unusable.data != film.padding.data && cv::countNonZero(drawn.strip.usable) < grid.rows * grid.columns) {
+    guide = sample_strip(film.radiopacity, film.padding, path, grid, film.origin);
+    clipped = guide.usable & ~drawn.strip.usable;
+  }
+  drawn.found = search_fill(guide, drawn.mask, clipped, mm, path.first_px(), path.last_px(), settings);
   return drawn;
 }
 

@@ -14,6 +14,9 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/terminus.cpp holds them.
 constexpr double block_mm = 0.10;   ///< rows averaged into one step of the search
 constexpr double search_mm = 0.60;  ///< farthest offset of the fill from the drawn line
+/// A fill hardly widens towards the apex, and never beyond this radius: a root past the end of a fill, or within a gap
+/// of one, looks like a wide fill.
+constexpr double widening_mm = 0.40;
 
 }  // namespace
 
@@ -138,7 +141,7 @@ Blocks rows_as_blocks(const Strip& strip) {
 }
 
 Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle,
-                 double columns_per_mm, double hand_weight) {
+                 double columns_per_mm, double hand_weight, const std::vector<double>& widest) {
   const auto rows = blocks.value.size();
   const int reach = static_cast<int>(std::ceil(search_mm * columns_per_mm));
   const auto places = static_cast<std::size_t>(2 * reach + 1);
@@ -195,8 +198,9 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
       sized = best;
       for (std::size_t state = 0; state < states; ++state) size_from[state] = static_cast<int>(state);
       for (std::size_t r = 0; r < sizes; ++r) {
+        const bool root_like = templates[r].radius > widening_mm * columns_per_mm;
         for (const std::size_t o : {r - 1, r + 1}) {
-          if (o >= sizes) continue;
+          if (o >= sizes || (o < r && root_like)) continue;
           for (std::size_t p = 0; p < places; ++p) {
             const double value = best[o * places + p] - resize;
             if (value > sized[r * places + p]) {
@@ -225,9 +229,10 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
     }
     for (std::size_t r = 0; r < sizes; ++r) {
       const double scale = std::sqrt(templates[r].norm) / unit;
+      const bool may_be = widest.empty() || templates[r].radius <= widest[b];
       for (std::size_t p = 0; p < places; ++p) {
         const double a = amplitude[b * states + r * places + p];
-        const double explained = a > 0.0 ? a * scale : 0.0;
+        const double explained = a > 0.0 && may_be ? a * scale : 0.0;
         next[r * places + p] += 20.0 * std::log1p(explained / 20.0) - by_hand[p];
       }
     }

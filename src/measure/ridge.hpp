@@ -59,8 +59,9 @@ struct Ridge {
 };
 
 /// By dynamic programming (Viterbi) over offset and radius: evidence against roughness. `middle`: the
-/// column of the strip's axis; `hand_weight`: of the drawn line against what the film shows.
+/// column of the strip's axis; `hand_weight`: of the drawn line against what the film shows; `widest`: the radius up
+/// to which each block may show a ridge, columns; empty: any.
 Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, int middle,
-                 double columns_per_mm, double hand_weight);
+                 double columns_per_mm, double hand_weight, const std::vector<double>& widest = {});
 
 }  // namespace canalrule

@@ -17,12 +17,18 @@ namespace {
 constexpr double least_radius_mm = 0.06;
 constexpr double widest_template_mm = 1.02;
 constexpr int radius_steps = 10;
+/// Radius up to which a fill is looked for at the apex, and how much more towards the crown, mm per mm: a wider ridge
+/// is the root.
+constexpr double widest_at_apex_mm = 0.35;
+constexpr double widest_growth = 0.05;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
 constexpr double least_like = 0.6, most_like = 1.4;  ///< shares of what the fill shows
 constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
+constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks
+constexpr std::ptrdiff_t coronal_blocks = 5;    ///< coronal of a fill's end that show whether it is seen
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -98,12 +104,28 @@ RadiusLine fit_radius(const Search& search) {
   return line;
 }
 
+/// The middle one of each group of a mask's rows.
+cv::Mat middle_rows(const cv::Mat& mask, int group, int groups) {
+  if (mask.empty()) return {};
+  cv::Mat rows(groups, mask.cols, CV_8UC1);
+  for (int k = 0; k < groups; ++k) mask.row(k * group + group / 2).copyTo(rows.row(k));
+  return rows;
+}
+
+/// Whether the grey is clipped over most of a fill's width.
+bool clipped_at(const cv::Mat& clipped, std::size_t block, int place, double radius) {
+  if (clipped.empty()) return false;
+  const int half = static_cast<int>(radius);
+  const int from = std::max(0, place - half), to = std::min(clipped.cols, place + half + 1);
+  return from < to && 2 * cv::countNonZero(clipped.row(static_cast<int>(block)).colRange(from, to)) > to - from;
+}
+
 enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
 
 /// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
-/// no single block decides. Where nothing is seen (NaN), clipped or under another canal's fill, a fill is
-/// likelier to go on than to end.
-std::array<double, states> emissions(double share, double noise, bool under_another, double correlated) {
+/// no single block decides. Where nothing is seen (NaN), as under another canal's fill, a fill is likelier to go on
+/// than to end. Clipped grey shows less than there is: what stands out from its flanks at all may be a whole fill.
+std::array<double, states> emissions(double share, double noise, bool under_another, bool clipped, double correlated) {
   if (std::isnan(share)) {
     const double elsewhere = (under_another ? -0.5 : -0.2) / correlated;
     return {elsewhere, 0.0, elsewhere, elsewhere};
@@ -113,7 +135,8 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
     const double z = (share - mean) / sd;
     return std::max(-8.0, -0.5 * z * z - std::log(sd * 2.5066));
   };
-  const double in = normal(1.0, share > 1.0 ? 0.25 : 0.15);
+  const bool at_least = clipped && share > least_of_clipped && share < 1.0;
+  const double in = at_least ? -std::log(std::hypot(noise, 0.15) * 2.5066) : normal(1.0, share > 1.0 ? 0.25 : 0.15);
   const double empty = normal(0.0, 0.15);
   // A gap: anything from -0.2 to 1, seen through the same noise.
   const auto below = [&](double edge) { return 0.5 * std::erfc((share - edge) / (1.41421356 * noise)); };
@@ -129,8 +152,8 @@ struct Ends {
   bool open = false;
 };
 
-Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_t surest, double block_px,
-          double mm_per_px, double drawn_to) {
+Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std::vector<bool>& clipped,
+          std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
   const std::size_t rows = trace.share.size();
   const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
   constexpr double forbidden = -1e30;
@@ -146,7 +169,7 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
     std::array<double, states> here =
-        emissions(trace.share[b], trace.share_noise[b], under_another[b], correlated);
+        emissions(trace.share[b], trace.share_noise[b], under_another[b], clipped[b], correlated);
     // Coronal of the drawn path the fill is believed only while it lasts without a break.
     if (trace.s_px[b] > drawn_to) {
       here[gap] += forbidden;
@@ -215,8 +238,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, std::size_
 
 double Trace::radius_px(double s) const { return radius_at_px + radius_slope * s; }
 
-SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                        double drawn_to, const SearchSettings& settings) {
+SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& clipped, double mm_per_px,
+                        double drawn_from, double drawn_to, const SearchSettings& settings) {
   SearchFound found;
   Blocks blocks = average_blocks(strip, mask, mm_per_px);
   const std::size_t rows = blocks.value.size();
@@ -242,7 +265,10 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_p
     templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   }
   const int middle = (strip.grid.columns - 1) / 2;
-  Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, settings.hand_weight);
+  std::vector<double> widest;
+  for (const double s : blocks.s_px)
+    widest.push_back((widest_at_apex_mm + widest_growth * std::max(0.0, s) * mm_per_px) * columns_per_mm);
+  Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, settings.hand_weight, widest);
 
   std::vector<bool> drawn(rows);
   for (std::size_t b = 0; b < rows; ++b)
@@ -250,7 +276,9 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_p
   const Run run = surest_run(ridge, drawn);
   if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8)
     return found;
-  found.search = Search{std::move(blocks), std::move(ridge), run.first, run.last, drawn_to,
+  const int group = static_cast<int>(std::lround(blocks.block_px / strip.grid.step_px));
+  found.search = Search{std::move(blocks), middle_rows(clipped, group, static_cast<int>(rows)), std::move(ridge),
+                        run.first,         run.last,                                           drawn_to,
                         strip.grid.step_px, mm_per_px};
   return found;
 }
@@ -277,6 +305,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   std::vector<double> height(rows);
   std::vector<bool> seen(rows);
   std::vector<bool> under_another(rows);
+  std::vector<bool> clipped(rows);
   for (std::size_t b = 0; b < rows; ++b) {
     const Template shape = template_at(blocks.s_px[b]);
     const double a = shape.amplitude(blocks, b, middle + static_cast<int>(std::lround(ridge.offset[b])));
@@ -286,6 +315,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
          j <= std::min(columns - 1, place + shape.half()); ++j)
       if (blocks.foreign[b][static_cast<std::size_t>(j)] != 0) under_another[b] = true;
     height[b] = seen[b] ? a : 0.0;
+    clipped[b] = clipped_at(search.clipped, b, place, shape.radius);
     if (seen[b] && b >= search.first && b <= search.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
     }
@@ -315,11 +345,14 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
-  const Ends ends = walk(trace, under_another, search.first, blocks.block_px, mm_per_px, search.drawn_to_px);
+  const Ends ends = walk(trace, under_another, clipped, search.first, blocks.block_px, mm_per_px, search.drawn_to_px);
   if (ends.apical >= rows || ends.coronal <= ends.apical) return std::nullopt;
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
   trace.reaches_coronal_end = ends.open;
+  const auto beyond = clipped.begin() + static_cast<std::ptrdiff_t>(ends.coronal) + 1;
+  const auto looked_at = std::min<std::ptrdiff_t>(clipped.end() - beyond, coronal_blocks);
+  trace.coronal_end_clipped = std::count(beyond, beyond + looked_at, true) > looked_at / 2;
   return trace;
 }
 

@@ -22,6 +22,7 @@ struct Trace {
   double end_px = 0.0;               ///< the fill's apical end, s
   double coronal_px = 0.0;           ///< its coronal end, s
   bool reaches_coronal_end = false;  ///< still filled where the strip stops
+  bool coronal_end_clipped = false;  ///< clipped grey coronal of the end: the fill may go on there
 
   double radius_px(double s) const;
 };
@@ -38,6 +39,7 @@ enum class NoTrace { off_film, no_fill, too_faint, no_fit };
 /// Where a fill may run: what is common to every trace of it.
 struct Search {
   Blocks blocks;
+  cv::Mat clipped;                  ///< CV_8UC1, a row a block: not 0 where the grey is clipped; empty: nowhere
   Ridge ridge;
   std::size_t first = 0, last = 0;  ///< blocks of the surest stretch, inclusive
   double drawn_to_px = 0.0;         ///< s of the drawn path's coronal end
@@ -57,10 +59,11 @@ struct SearchFound {
 };
 
 /// Finds a fill by its most probable ridge (dynamic programming over offset and radius) and the stretch of it
-/// that is surest. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `drawn_from`,
+/// that is surest. `mask` (CV_8UC1 of the strip's size): 0 where another fill or object lies. `clipped` (the same, or
+/// empty): not 0 where the film's grey is clipped, so that the strip shows less than there is. `drawn_from`,
 /// `drawn_to`: the s of the drawn path's ends.
-SearchFound search_fill(const Strip& strip, const cv::Mat& mask, double mm_per_px, double drawn_from,
-                        double drawn_to, const SearchSettings& settings);
+SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& clipped, double mm_per_px,
+                        double drawn_from, double drawn_to, const SearchSettings& settings);
 
 /// Walks along a found ridge from its surest stretch with a hidden Markov chain: before the fill, fill, gap,
 /// beyond the fill. `radius`: from an earlier fit. Nothing where no fill is seen.

@@ -51,13 +51,10 @@ void hide_end(CanalResult& canal, std::optional<double> from_mm, std::optional<d
   canal.empty_canal.reset();
 }
 
-/// Takes back what isn't known of a fill that goes on coronal of `from_mm`, where its path or the film ends: its level,
-/// its length and its thirds. Of voids, width and taper the rest isn't seen, a millimetre of it at least.
-void hide_coronal_part(CanalResult& canal, double from_mm) {
+/// Takes back what isn't known of a fill whose coronal end, at or coronal of `from_mm`, isn't seen: its level, its
+/// length and its thirds. Of voids, width and taper the rest isn't seen, a millimetre of it at least.
+void hide_coronal_part(CanalResult& canal, double from_mm, const std::string& reason, const std::string& text) {
   constexpr double least_rest_mm = 1.0;  // chosen here: so much that nothing is whole; tests/truth/doubtful_marks.cpp
-  const std::string reason = "goes-on-coronally";
-  const std::string text =
-      "The fill goes on where the drawn path, or the film, ends: draw the path up to the fill's coronal end.";
   for (const char* figure : {"coronal_level_mm", "filled_length_mm", "taper.overall", "taper.apical", "taper.middle",
                              "taper.coronal"})
     canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
@@ -184,7 +181,13 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.coronal_level_mm.reset();
     canal.filled_length_mm.reset();
   }
-  if (followed.trace.reaches_coronal_end) hide_coronal_part(canal, followed.coronal_px * mm);
+  if (followed.trace.reaches_coronal_end)
+    hide_coronal_part(canal, followed.coronal_px * mm, "goes-on-coronally",
+                      "The fill goes on where the drawn path, or the film, ends: draw the path up to the fill's "
+                      "coronal end.");
+  else if (followed.trace.coronal_end_clipped)
+    hide_coronal_part(canal, followed.coronal_px * mm, "clipped",
+                      "The film's grey is clipped about the fill's coronal end: it can't be seen where that lies.");
   bool overlap = false;
   bool together = false;
   bool clipped = false;
