@@ -22,11 +22,10 @@ std::optional<Note> file_in_canal(const CanalResult& canal, const std::vector<In
   const auto is_open = [](const NotAssessable& entry) {
     return entry.figure == "coronal_level_mm" && entry.reason == "goes-on-coronally";
   };
-  const bool goes_on = std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(), is_open);
+  // A fill along which a length was drawn, as its own working length, looks like a shaft, but it ends.
+  if (std::none_of(canal.not_assessable.begin(), canal.not_assessable.end(), is_open)) return std::nullopt;
   for (const InstrumentSeen& instrument : instruments) {
     const CanalPath line(instrument.points, instrument.points.back(), scale.row_to_column_aspect);
-    // A fill along which a length was drawn, as its own working length, looks like a shaft, but it ends.
-    if (!instrument.stop_is_seen && !goes_on) continue;
     if (std::fabs(line.project(canal.terminus->position).s_px) * mm > same_end_mm) continue;
     int on = 0, all = 0;
     for (const CentreAt& at : canal.centre_line) {

@@ -14,9 +14,6 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/terminus.cpp holds them.
 constexpr double block_mm = 0.10;   ///< rows averaged into one step of the search
 constexpr double search_mm = 0.60;  ///< farthest offset of the fill from the drawn line
-/// A fill hardly widens towards the apex, and never beyond this radius: a root past the end of a fill, or within a gap
-/// of one, looks like a wide fill.
-constexpr double widening_mm = 0.40;
 
 }  // namespace
 
@@ -198,9 +195,8 @@ Ridge find_ridge(const Blocks& blocks, const std::vector<Template>& templates, i
       sized = best;
       for (std::size_t state = 0; state < states; ++state) size_from[state] = static_cast<int>(state);
       for (std::size_t r = 0; r < sizes; ++r) {
-        const bool root_like = templates[r].radius > widening_mm * columns_per_mm;
         for (const std::size_t o : {r - 1, r + 1}) {
-          if (o >= sizes || (o < r && root_like)) continue;
+          if (o >= sizes) continue;
           for (std::size_t p = 0; p < places; ++p) {
             const double value = best[o * places + p] - resize;
             if (value > sized[r * places + p]) {

@@ -218,7 +218,7 @@ ScaleFound find_scale(const Case& opened) {
       const ObjectSeen seen = see_object(*length, film, known_polarity(opened), aspect);
       along.push_back(seen.instrument ? from_instrument(*length, seen, aspect)
                                       : from_length(*length, aspect));
-      if (seen.shaft) found.instruments.push_back({seen.points, seen.instrument});
+      if (seen.shaft) found.instruments.push_back({seen.points});
     } else if (const auto* width = std::get_if<KnownWidth>(&mark)) {
       across.push_back(from_width(*width, aspect));
     } else if (const auto* carried = std::get_if<CarriedLength>(&mark)) {

@@ -18,6 +18,7 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/working_length.cpp holds them.
 constexpr double beyond_mm = 1.6;       ///< film looked at beyond each drawn end
 constexpr double beside_mm = 1.3;       ///< and to each side
+constexpr double least_length_mm = 12.0;  ///< from tip to stop: a stop sits on the crown, and no tooth is so short
 constexpr double reach_mm = 0.6;        ///< farthest that an end is moved
 constexpr double clear_mm = 0.1;        ///< an edge nearer to the reach's end than this isn't one
 constexpr double inside_mm = 2.5;       ///< of the object, by which its end is fitted
@@ -210,7 +211,7 @@ ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<R
   const CanalPath drawn(points, points.back(), aspect);
   const double length = drawn.last_px() - drawn.first_px();
   const double mm = mark.length_mm / length;
-  if (mark.length_mm < 2.0 * inside_mm) return as_drawn;
+  if (mark.length_mm < least_length_mm) return as_drawn;
   const Radiopaque bright = radiopaque ? *radiopaque : find_polarity(film, {drawn}, mm).radiopaque;
   const cv::Mat grey = bright == Radiopaque::dark ? cv::Mat(-film.grey) : film.grey;
 

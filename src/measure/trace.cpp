@@ -20,7 +20,7 @@ constexpr int radius_steps = 10;
 /// Radius up to which a fill is looked for at the apex, and how much more towards the crown, mm per mm: a wider ridge
 /// is the root.
 constexpr double widest_at_apex_mm = 0.35;
-constexpr double widest_growth = 0.05;
+constexpr double widest_growth = 0.06;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:

@@ -159,8 +159,8 @@ TEST_CASE("a fill that goes through the root's end is not cut there") {
 }
 
 TEST_CASE("an end that its surroundings hide is not told, nor a taper from it, nor what lies beside it") {
-  // Hard films; told, their ends were off by 1.3 to 7 mm: those of 59 and 183 3 mm and more beyond the apex.
-  const std::array<std::uint64_t, 5> seeds{59, 183, 358, 646, 658};
+  // Hard films whose fill hardly stands out there; that of 183 seems to end 3 mm and more beyond the apex.
+  const std::array<std::uint64_t, 5> seeds{183, 464, 481, 579, 660};
   for (const Measured& film : on_two_workers(static_cast<int>(seeds.size()), [&](int i) {
          return measured(families::hard_film(seeds[static_cast<std::size_t>(i)]));
        })) {

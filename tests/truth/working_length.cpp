@@ -93,3 +93,27 @@ TEST_CASE("no fill is taken for the file, and no mark on a tooth is moved: usual
     CHECK_FALSE(warned(film.result.canals.front(), "file-in-canal"));
   }
 }
+
+TEST_CASE("a fill along which its own working length was drawn is no instrument: usual films, seeds 2001 to 2006") {
+  // As a person does who knows how long the canal is, and nothing else on the film.
+  int measured_as_fill = 0;
+  const auto all = on_two_workers(fills, [](int i) {
+    const phantom::Simulated film = phantom::simulate(families::usual_film(static_cast<std::uint64_t>(2001 + i)));
+    const phantom::TrueCanal& canal = film.truth.canals.front();
+    const double from_mm = 0.75 * canal.coronal_level_mm;
+    KnownLength along;
+    for (auto place = canal.centre_line.rbegin(); place != canal.centre_line.rend(); ++place)
+      if (place->at_mm <= from_mm && place->at_mm >= canal.terminus_to_apex_mm - 0.05)
+        along.points.push_back(place->position);
+    along.length_mm = 0.1 * static_cast<double>(along.points.size() - 1);
+    Case opened = case_of(film);
+    opened.reading.scale = {along};
+    return measure(opened);
+  });
+  for (const Result& result : all) {
+    if (!result.canals.front().terminus) continue;
+    ++measured_as_fill;
+    CHECK_FALSE(warned(result.canals.front(), "file-in-canal"));
+  }
+  CHECK(measured_as_fill >= 5);
+}

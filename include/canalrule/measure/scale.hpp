@@ -8,8 +8,7 @@ namespace canalrule {
 
 /// A hand instrument that gives the scale, as the film shows it.
 struct InstrumentSeen {
-  Polyline points;           ///< from its stop to its tip
-  bool stop_is_seen = true;  ///< else it is known by its shaft alone, which goes on past the drawn stop
+  Polyline points;  ///< from its stop to its tip
 };
 
 /// The scale of a case's film from its marks, or from the film's own spacing where there are none, by
