@@ -20,7 +20,7 @@ constexpr int radius_steps = 10;
 /// Radius up to which a fill is looked for at the apex, and how much more towards the crown, mm per mm: a wider ridge
 /// is the root.
 constexpr double widest_at_apex_mm = 0.35;
-constexpr double widest_growth = 0.06;
+constexpr double widest_growth = 0.05;
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
@@ -29,6 +29,7 @@ constexpr double apart_mm = 0.35;               ///< beyond the apex, where a pi
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks
 constexpr std::ptrdiff_t coronal_blocks = 5;    ///< coronal of a fill's end that show whether it is seen
+constexpr double most_drift = 0.6;              ///< of the contrast along a fill, of its median
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -102,6 +103,23 @@ RadiusLine fit_radius(const Search& search) {
   }
   line.at_px -= line.slope * middle;
   return line;
+}
+
+/// How the contrast changes along a fill, as a share of its median: a film's curve shows less of the same thickness
+/// under the apex, where there is less of everything else, than under the crown.
+struct Drift {
+  double middle_px = 0.0, per_px = 0.0;
+
+  double at(double s) const { return std::clamp(1.0 + per_px * (s - middle_px), 1.0 - most_drift, 1.0 + most_drift); }
+};
+
+/// By the median of the slopes between places a third of the stretch apart.
+Drift drift_of(const std::vector<double>& places, const std::vector<double>& contrast, double usual) {
+  std::vector<double> slopes;
+  const std::size_t apart = std::max<std::size_t>(1, places.size() / 3);
+  for (std::size_t k = 0; k + apart < places.size(); ++k)
+    slopes.push_back((contrast[k + apart] - contrast[k]) / (places[k + apart] - places[k]) / usual);
+  return {median(places), median(std::move(slopes))};
 }
 
 /// The middle one of each group of a mask's rows.
@@ -296,7 +314,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   const RadiusLine radius = known ? *known : fit_radius(search);
   trace.radius_at_px = radius.at_px;
   trace.radius_slope = radius.slope;
-  std::vector<double> per_thickness;
+  std::vector<double> per_thickness, places;
   const double least = least_radius_mm / mm_per_px;
   const auto template_at = [&](double s) {
     return Template(std::clamp(trace.radius_px(s), least, widest_template_mm / mm_per_px) / step,
@@ -318,10 +336,12 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     clipped[b] = clipped_at(search.clipped, b, place, shape.radius);
     if (seen[b] && b >= search.first && b <= search.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
+      places.push_back(blocks.s_px[b]);
     }
   }
   trace.contrast = median(per_thickness);
   if (trace.contrast <= 0.0) return std::nullopt;
+  const Drift drift = drift_of(places, per_thickness, trace.contrast);
 
   // Noise of the share, from the same template beside the fill.
   for (std::size_t b = 0; b < rows; ++b) {
@@ -339,7 +359,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
         }
       }
     }
-    const double expected = trace.contrast * 2.0 * shape.radius * step;
+    const double expected = trace.contrast * drift.at(blocks.s_px[b]) * 2.0 * shape.radius * step;
     trace.share.push_back(seen[b] ? height[b] / expected : std::nan(""));
     trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : unknown_noise);
     trace.s_px.push_back(blocks.s_px[b]);

@@ -18,6 +18,7 @@ struct Drawing {
   double root_mm = 0.8;            ///< radius of the root about its end, growing by 0.1 a mm
   double fill_from_mm = 2.6, fill_to_mm = 10.4;
   double grey_end = 1e9;           ///< where the film's grey ends, in mm of dentine
+  double gamma = 1.0;              ///< of the film's curve
 };
 
 double chord(double radius, double n) { return n * n < radius * radius ? 2.0 * std::sqrt(radius * radius - n * n) : 0.0; }
@@ -38,7 +39,8 @@ Strip draw(const Drawing& drawing) {
       const double n = strip.grid.n_px(j) * mm_per_px;
       double value = chord((drawing.root_mm + 0.1 * std::max(0.0, s)) * rounding, n);
       if (s > drawing.fill_from_mm && s < drawing.fill_to_mm) value += 1.2 * chord(fill_radius, n);
-      strip.value.at<float>(i, j) = static_cast<float>(std::min(value + noise(random), drawing.grey_end));
+      strip.value.at<float>(i, j) = static_cast<float>(
+          std::min(std::pow(value, drawing.gamma) + noise(random), drawing.grey_end));
     }
   }
   return strip;
@@ -70,6 +72,18 @@ TEST_CASE("a root that is rounder than its fill isn't taken for a wide one") {
     CHECK(trace.coronal_px * mm_per_px == doctest::Approx(drawing.fill_to_mm).scale(0.0).epsilon(0.02));
     CHECK(trace.radius_px(6.0 / mm_per_px) * mm_per_px == doctest::Approx(0.27).scale(0.0).epsilon(0.2));
     CHECK_FALSE(trace.coronal_end_clipped);
+  }
+}
+
+TEST_CASE("a fill of which a film's curve shows ever less towards the apex is followed to its tip") {
+  for (const double gamma : {2.0, 3.0, 4.0}) {
+    CAPTURE(gamma);
+    Drawing drawing;
+    drawing.fill_from_mm = 0.9;
+    drawing.gamma = gamma;
+    const Trace trace = traced(draw(drawing), {});
+    CHECK(trace.end_px * mm_per_px == doctest::Approx(drawing.fill_from_mm).scale(0.0).epsilon(0.2));
+    CHECK(trace.coronal_px * mm_per_px == doctest::Approx(drawing.fill_to_mm).scale(0.0).epsilon(0.02));
   }
 }
 
