@@ -268,10 +268,10 @@ FollowedOrNot begin_by_hand(const FilmOnBench& film, const CanalMarks& marks,
   FollowedOrNot answer;
   answer.why = drawn.found.why;
   std::optional<Trace> trace;
-  if (drawn.found.search) trace = trace_fill(*drawn.found.search, usual);
+  if (drawn.found.search) trace = trace_fill(*drawn.found.search, usual, AlongFill::even);
   if (!trace) {
     const SearchFound all = search_along(film, marks, {}, {close_hand_weight, greatest_radius_mm}).found;
-    if (all.search) trace = trace_fill(*all.search, usual);
+    if (all.search) trace = trace_fill(*all.search, usual, AlongFill::even);
   }
   if (!trace) return answer;
   std::fill(trace->offset_px.begin(), trace->offset_px.end(), 0.0);

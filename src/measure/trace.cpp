@@ -29,7 +29,8 @@ constexpr double apart_mm = 0.35;               ///< beyond the apex, where a pi
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks
 constexpr std::ptrdiff_t coronal_blocks = 5;    ///< coronal of a fill's end that show whether it is seen
-constexpr double most_drift = 0.6;              ///< of the contrast along a fill, of its median
+constexpr double least_drift = 0.3;             ///< of the contrast along the surest fill, of its median
+constexpr double most_drift = 0.6;              ///< anywhere
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -119,7 +120,9 @@ Drift drift_of(const std::vector<double>& places, const std::vector<double>& con
   const std::size_t apart = std::max<std::size_t>(1, places.size() / 3);
   for (std::size_t k = 0; k + apart < places.size(); ++k)
     slopes.push_back((contrast[k + apart] - contrast[k]) / (places[k + apart] - places[k]) / usual);
-  return {median(places), median(std::move(slopes))};
+  const double slope = median(std::move(slopes));
+  if (places.empty() || std::fabs(slope) * (places.back() - places.front()) < least_drift) return {};
+  return {median(places), slope};
 }
 
 /// The middle one of each group of a mask's rows.
@@ -301,7 +304,7 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& 
   return found;
 }
 
-std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& known) {
+std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& known, AlongFill contrast) {
   const Blocks& blocks = search.blocks;
   const Ridge& ridge = search.ridge;
   const std::size_t rows = blocks.value.size();
@@ -341,7 +344,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   }
   trace.contrast = median(per_thickness);
   if (trace.contrast <= 0.0) return std::nullopt;
-  const Drift drift = drift_of(places, per_thickness, trace.contrast);
+  const Drift drift = contrast == AlongFill::drifts ? drift_of(places, per_thickness, trace.contrast) : Drift{};
 
   // Noise of the share, from the same template beside the fill.
   for (std::size_t b = 0; b < rows; ++b) {

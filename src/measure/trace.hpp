@@ -65,8 +65,12 @@ struct SearchFound {
 SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& clipped, double mm_per_px,
                         double drawn_from, double drawn_to, const SearchSettings& settings);
 
+/// Whether a fill's contrast may change along it, as a film's curve makes it; even where its radius is but assumed.
+enum class AlongFill { drifts, even };
+
 /// Walks along a found ridge from its surest stretch with a hidden Markov chain: before the fill, fill, gap,
 /// beyond the fill. `radius`: from an earlier fit. Nothing where no fill is seen.
-std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& radius = std::nullopt);
+std::optional<Trace> trace_fill(const Search& search, const std::optional<RadiusLine>& radius = std::nullopt,
+                                AlongFill contrast = AlongFill::drifts);
 
 }  // namespace canalrule
