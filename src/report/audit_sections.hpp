@@ -36,7 +36,7 @@ std::string level_percent(double level);
 std::string interval_name(double level);
 /// What a reader sees of a group that the list leaves without a name.
 std::string group_name(const std::string& name);
-/// With the asterisk that marks too few cases for a comparison, on the same line.
+/// With the asterisk that marks too few cases for a comparison.
 std::string group_name(const std::string& name, bool enough);
 /// An estimate with its interval in brackets, or why there is none. `factor` is 100 for percent.
 std::string estimate_text(const statistics::Estimate& estimate, int decimals, double factor = 1.0);

@@ -48,7 +48,7 @@ std::string interval_name(double level) { return level_percent(level) + " interv
 std::string group_name(const std::string& name) { return name.empty() ? "not said" : name; }
 
 std::string group_name(const std::string& name, bool enough) {
-  return group_name(name) + (enough ? "" : std::string(no_break) + '*');
+  return group_name(name) + (enough ? "" : " *");
 }
 
 std::string estimate_text(const statistics::Estimate& estimate, int decimals, double factor) {
