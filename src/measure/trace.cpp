@@ -28,7 +28,7 @@ constexpr double least_like = 0.6, most_like = 1.4;  ///< shares of what the fil
 constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks
-constexpr std::ptrdiff_t coronal_blocks = 5;    ///< coronal of a fill's end that show whether it is seen
+constexpr std::size_t coronal_blocks = 5;       ///< to both sides of a coronal end that show whether it is seen
 constexpr double least_drift = 0.3;             ///< of the contrast along the surest fill, of its median
 constexpr double most_drift = 0.6;              ///< anywhere
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
@@ -373,9 +373,15 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
   trace.reaches_coronal_end = ends.open;
-  const auto beyond = clipped.begin() + static_cast<std::ptrdiff_t>(ends.coronal) + 1;
-  const auto looked_at = std::min<std::ptrdiff_t>(clipped.end() - beyond, coronal_blocks);
-  trace.coronal_end_clipped = std::count(beyond, beyond + looked_at, true) > looked_at / 2;
+  const auto mostly_clipped = [&](std::size_t from, std::size_t to) {
+    std::size_t count = 0;
+    for (std::size_t b = from; b < to; ++b) count += clipped[b] ? 1U : 0U;
+    return 2 * count > to - from;
+  };
+  // A fill that is brought to its end by what is brighter, as a restoration, shows it.
+  const std::size_t after = ends.coronal + 1;
+  trace.coronal_end_clipped = mostly_clipped(after - std::min(after, coronal_blocks), after) &&
+                              mostly_clipped(after, std::min(rows, after + coronal_blocks));
   return trace;
 }
 

@@ -99,13 +99,16 @@ TEST_CASE("a fill whose grey is clipped towards the crown is followed to its end
   CHECK(traced(strip, {}).coronal_px * mm_per_px < drawing.fill_to_mm - 1.0);
 }
 
-TEST_CASE("where the grey beside a fill is clipped as well its coronal end isn't seen") {
-  Drawing drawing;
-  drawing.grey_end = 3.9;
-  Strip strip = draw(drawing);
-  // From 8 mm on the root is as bright as the grey goes.
-  strip.value.rowRange(static_cast<int>(strip.grid.row_of(8.0 / mm_per_px)), strip.grid.rows).setTo(3.9F);
-  const Trace trace = traced(strip, at_the_end_of_grey(strip, drawing.grey_end));
-  CHECK(trace.coronal_px * mm_per_px == doctest::Approx(8.0).scale(0.0).epsilon(0.02));
-  CHECK(trace.coronal_end_clipped);
+TEST_CASE("where the grey beside a clipped fill is clipped as well its coronal end isn't seen, beside another it is") {
+  for (const double grey_end : {3.4, 9.0}) {
+    CAPTURE(grey_end);
+    Drawing drawing;
+    drawing.grey_end = grey_end;
+    Strip strip = draw(drawing);
+    // From 8 mm on something is as bright as the grey goes.
+    strip.value.rowRange(static_cast<int>(strip.grid.row_of(8.0 / mm_per_px)), strip.grid.rows).setTo(grey_end);
+    const Trace trace = traced(strip, at_the_end_of_grey(strip, grey_end));
+    CHECK(trace.coronal_px * mm_per_px == doctest::Approx(8.0).scale(0.0).epsilon(0.02));
+    CHECK(trace.coronal_end_clipped == (grey_end < 9.0));
+  }
 }
