@@ -31,6 +31,7 @@ constexpr double least_of_clipped = 0.1;        ///< share that tells a fill fro
 constexpr std::size_t coronal_blocks = 5;       ///< to both sides of a coronal end that show whether it is seen
 constexpr double least_drift = 0.3;             ///< of the contrast along the surest fill, of its median
 constexpr double most_drift = 0.6;              ///< anywhere
+constexpr double surely_faint = 4.0;            ///< deviations by which a fill that shows less stands out
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -362,9 +363,13 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
         }
       }
     }
-    const double expected = trace.contrast * drift.at(blocks.s_px[b]) * 2.0 * shape.radius * step;
-    trace.share.push_back(seen[b] ? height[b] / expected : std::nan(""));
-    trace.share_noise.push_back(beside.size() > 8 ? robust_deviation(beside) / expected : unknown_noise);
+    const double usual = trace.contrast * 2.0 * shape.radius * step;
+    const double noise = beside.size() > 8 ? robust_deviation(beside) / usual : unknown_noise;
+    const double drifted = drift.at(blocks.s_px[b]);
+    // Less than usual is fill where it is sure: bone's texture is as faint.
+    const double share_of_usual = drifted < 1.0 && noise > drifted / surely_faint ? 1.0 : drifted;
+    trace.share.push_back(seen[b] ? height[b] / (usual * share_of_usual) : std::nan(""));
+    trace.share_noise.push_back(noise / share_of_usual);
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
