@@ -18,7 +18,8 @@ namespace {
 // Lengths in mm; chosen here, tests/truth/working_length.cpp holds them.
 constexpr double beyond_mm = 1.6;       ///< film looked at beyond each drawn end
 constexpr double beside_mm = 1.3;       ///< and to each side
-constexpr double least_length_mm = 12.0;  ///< from tip to stop: a stop sits on the crown, and no tooth is so short
+/// From tip to stop: a stop sits on the crown, and no tooth is so short (common practice, no source).
+constexpr double least_length_mm = 12.0;
 constexpr double reach_mm = 0.6;        ///< farthest that an end is moved
 constexpr double clear_mm = 0.1;        ///< an edge nearer to the reach's end than this isn't one
 constexpr double inside_mm = 2.5;       ///< of the object, by which its end is fitted

@@ -111,6 +111,7 @@ TEST_CASE("a fill along which its own working length was drawn is no instrument:
     return measure(opened);
   });
   for (const Result& result : all) {
+    CHECK_FALSE(result.scale.contributions.front().set_on_film.has_value());
     if (!result.canals.front().terminus) continue;
     ++measured_as_fill;
     CHECK_FALSE(warned(result.canals.front(), "file-in-canal"));

@@ -131,7 +131,8 @@ class ManyFilms : public QObject {
     Desk desk(folder_, opening);
     QVERIFY(desk.window.open(folder_));
     std::vector<std::string> expected;
-    for (const std::size_t index : statistics::draw_without_replacement(films.size(), films.size(), 7)) expected.push_back(films[index]);
+    for (const std::size_t index : statistics::draw_without_replacement(films.size(), films.size(), 7))
+      expected.push_back(films[index]);
     std::vector<std::string> order;
     for (const desk::SessionFilm& film : desk.window.session()->films) order.push_back(film.film.filename().string());
     QCOMPARE(order, expected);
