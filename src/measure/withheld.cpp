@@ -18,8 +18,9 @@ namespace {
 /// Height of the fill near its end over its surroundings' texture below which the end isn't told. Chosen here: of 17
 /// hard films under it 15 ends were off by more than 0.3 mm; tests/truth/around_the_end.cpp.
 constexpr double hidden_end = 1.0;
-constexpr double far_beyond_mm = 3.0;     ///< the apex, where a faint end isn't told either; likewise
 constexpr double beside_hidden_mm = 1.0;  ///< of the fill, next to an end that isn't told; likewise
+/// Beyond the apex, where a faint end isn't told either. Chosen here; no test holds it.
+constexpr double far_beyond_mm = 3.0;
 
 /// An end that lies farther from where it was first found, mm, is doubtful; where it stands out so many times as much
 /// as its surroundings' texture, that is no more than a thin tip first overlooked. Chosen here;
