@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 #include "apex_mark.hpp"
@@ -44,6 +45,7 @@ constexpr double same_width = 0.15;
 constexpr double same_line_mm = 0.015;
 constexpr double clear_of_gap_mm = 0.3;
 constexpr double promising_mm = 3.0;
+constexpr double least_parted_mm = 0.8;  ///< of fill coronal of such a gap; chosen here, tests/laws/anywhere.cpp
 
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
@@ -147,9 +149,11 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   t.to_apex_mm = end * mm;
   const double aside = end * mm / contours_over_mm;
   const double u_contours = contours_mm * std::exp(-0.5 * aside * aside);
+  // An end that was first found elsewhere may lie anywhere between (JCGM 100:2008, 4.3.7), to both sides.
+  const double u_travel = doubtful_travel_mm(followed, fit, mm) / std::numbers::sqrt3;
   const double u_end = std::hypot(
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture,
-      std::hypot(model_end_mm, u_contours), u_other_ends_mm);
+      std::hypot(model_end_mm, u_contours), std::hypot(u_other_ends_mm, u_travel));
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale},
              {"path", std::hypot(path_mm, way_share * std::max(0.0, t.to_apex_mm))}};
@@ -172,7 +176,9 @@ std::optional<VoidFound> gap_at_apex(const FilmOnBench& film, const Followed& fo
     return u.from_px < reach && u.to_px > -reach;
   });
   if (hidden || followed.fit.model.end_px > -leaves_root_mm / mm) return std::nullopt;
-  return parting_gap(film, followed, followed.fit, -reach, reach);
+  std::optional<VoidFound> gap = parting_gap(film, followed, followed.fit, -reach, reach);
+  if (gap && (followed.coronal_px - gap->to_px) * mm < least_parted_mm) gap.reset();
+  return gap;
 }
 
 /// Whether what lies apical of a gap is as wide as the fill coronal of it promises, and on its line.

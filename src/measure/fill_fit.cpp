@@ -99,6 +99,8 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   add_prior(n, places.contrast, m.contrast, start.contrast, settings.contrast_deviation * start.contrast, noise2);
   add_prior(n, places.slope, m.contrast_slope, 0.0, 0.05, noise2);
   add_prior(n, places.outside, m.contrast_outside, outside_contrast, outside_deviation, noise2);
+  // A curve that is bent within the fill is bent between its surroundings: exp(-b q) for both would make it -b.
+  add_prior(n, places.by_level, m.contrast_by_level, 0.0, m.scattered ? 1e-6 : settings.bend_per_mm * mm, noise2);
   if (m.scattered)
     add_prior(n, places.bend, m.bend, usual_scatter * m.absorption, scatter_deviation * m.absorption, noise2);
   else
@@ -157,6 +159,7 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
   m.contrast *= std::clamp(1.0 + get(p.contrast) / m.contrast, 0.6, 1.6);
   m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.5, 0.5);
   m.contrast_outside = std::clamp(m.contrast_outside + get(p.outside), -0.2, 0.4);
+  m.contrast_by_level = std::clamp(m.contrast_by_level + get(p.by_level), -2.0 * mm, 2.0 * mm);
   m.bend = m.scattered ? std::clamp(m.bend + get(p.bend), 0.0, 0.8 * m.absorption)
                        : std::clamp(m.bend + get(p.bend), -0.8 * mm, 3.0 * mm);
   m.blur_px = std::clamp(m.blur_px * std::clamp(1.0 + get(p.blur) / m.blur_px, 0.7, 1.4), 0.45,
@@ -363,7 +366,8 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   fit.places = lay_out(start, background.basis);
 
   const cv::Mat all = draw_part(strip, mask, start, flank_px, first, last);
-  if (start.scattered) fit.model.beside = look_beside(strip, all, start, first, last, mm, other);
+  fit.model.level_unit = start.contrast;
+  fit.model.beside = look_beside(strip, all, start, first, last, mm, other);
   const cv::Mat part = voids.empty() ? all : leave_out(all, grid, start, first, last, voids, void_clear_mm / mm);
   // About the tip row by row; the body, which is even along its axis, in groups of rows.
   const double tip_mm = settings.end_reach_mm + tip_reach_mm + (start.sharpened ? 3.5 * start.halo_px * mm : 0.0);

@@ -45,7 +45,8 @@ struct FitSettings {
 /// Where each kind of parameter stands in the vector of a fit.
 struct ParameterPlaces {
   int radius = 0, centre = 0, square = 0, cube = 0;  ///< first of each local kind
-  int contrast = 0, slope = 0, outside = 0, bend = 0, blur = 0, end = 0, cap = 0, empty = 0, empty_width = 0, halo = 0;
+  int contrast = 0, slope = 0, outside = 0, by_level = 0, bend = 0, blur = 0, end = 0, cap = 0;
+  int empty = 0, empty_width = 0, halo = 0;
   int count = 0;
 };
 

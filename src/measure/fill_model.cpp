@@ -96,8 +96,10 @@ constexpr double least_exposure = 1e-6;
 constexpr double width_step = 0.01;  ///< of a difference in place of a derivative
 
 /// Attenuation by which a fill's surroundings may differ along it, at most: a first guess far off must not run away.
-/// Chosen here; tests/truth/width.cpp.
+/// And the greatest share by which a display's level changes the contrast. Chosen here; tests/truth/width.cpp and
+/// terminus.cpp.
 constexpr double most_beside = 2.0;
+constexpr double most_bent = 0.5;
 
 enum class Wanted { values, derivatives };
 
@@ -327,8 +329,14 @@ double outside_share(const FillModel& model, double s) {
   return 0.5 * std::erfc(s / (std::numbers::sqrt2 * model.apex_soft_px));
 }
 
+double level_share(const FillModel& model, double s) {
+  return model.scattered ? 0.0 : model.beside.at(s) / model.level_unit;
+}
+
 double contrast_share(const FillModel& model, double s) {
-  return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s);
+  const double bent = model.contrast_by_level * level_share(model, s);
+  return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s) +
+         std::clamp(bent, -most_bent, most_bent);
 }
 
 FilmCurve curve_at(const FillModel& model, double s) {

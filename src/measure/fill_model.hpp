@@ -21,10 +21,12 @@ struct FillModel {
   double contrast = 1.0;               ///< radiopacity per px of thickness at `contrast_at_px`
   double contrast_slope = 0.0;         ///< relative change of it over `contrast_span_px` towards the crown
   double contrast_outside = 0.0;       ///< relative change of it where the fill has left the root, at s < 0
+  double contrast_by_level = 0.0;      ///< relative change of it by the level beside, per px; 0 where `scattered`
   double contrast_at_px = 0.0, contrast_span_px = 1.0;
   bool scattered = false;    ///< whether scatter bends the film's curve, or something that isn't known
   double bend = 0.0;         ///< per px of thickness; `scattered`: scatter's share f0 times `absorption`
-  Surroundings beside;       ///< `scattered`: where it is more radiopaque, scatter is more of the exposure
+  Surroundings beside;       ///< where it is more radiopaque, scatter is more of the exposure; or a display bends on
+  double level_unit = 1.0;   ///< radiopacity of `beside` that stands for a px of thickness, fixed
   double absorption = 0.01;  ///< per px of thickness, fixed
   double blur_px = 1.5;      ///< Gaussian standard deviation
   double apex_soft_px = 3.0; ///< over which the root's end gives way to bone, Gaussian standard deviation
@@ -74,10 +76,12 @@ ModelMaps draw_body(const FillModel& model, const BodyRows& rows, const StripGri
 void draw_body_values(const FillModel& model, const BodyRows& rows, const StripGrid& columns, const cv::Mat& other,
                       ModelMaps into);
 
-/// Where s lies along the contrast's slope, and how far outside the root, 0 to 1: the contrast there is
-/// contrast * contrast_share = contrast * (1 + contrast_slope * slope_share + contrast_outside * outside_share).
+/// Where s lies along the contrast's slope, how far outside the root, 0 to 1, and the level beside the fill as a
+/// thickness, px: the contrast there is contrast * contrast_share = contrast * (1 + contrast_slope * slope_share +
+/// contrast_outside * outside_share + contrast_by_level * level_share), the last within bounds.
 double slope_share(const FillModel& model, double s);
 double outside_share(const FillModel& model, double s);
+double level_share(const FillModel& model, double s);
 double contrast_share(const FillModel& model, double s);
 
 /// The film's curve in the row at s.

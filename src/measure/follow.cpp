@@ -294,8 +294,9 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
   const double mm = film.mm_per_px;
   Followed& followed = *answer.followed;
   const FillModel& fitted = followed.fit.model;
-  const double middle = fitted.radius_px(0.5 * (fitted.end_px + followed.coronal_px));
-  followed.evidence = fitted.contrast * 2.0 * middle / followed.fit.texture;
+  const double half_way = 0.5 * (fitted.end_px + followed.coronal_px);
+  const double middle = fitted.radius_px(half_way);
+  followed.evidence = fitted.contrast * contrast_share(fitted, half_way) * 2.0 * middle / followed.fit.texture;
   answer.evidence = followed.evidence;
   const bool shapeless = fitted.blur_px * mm > widest_blur_mm || middle * mm > widest_radius_mm;
   if (followed.evidence < least_evidence || shapeless) {

@@ -94,7 +94,7 @@ class Acts {
   }
 
  private:
-  static constexpr std::size_t most = 4 * 4 + 10;
+  static constexpr std::size_t most = 4 * 4 + 11;
   struct Run {
     int at = 0;     ///< place of its first in the vector of parameters
     int first = 0;  ///< among the acts
@@ -159,6 +159,7 @@ ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
   p.contrast = take(1);
   p.slope = take(1);
   p.outside = take(1);
+  p.by_level = take(1);
   p.bend = take(1);
   p.blur = take(1);
   p.end = take(1);
@@ -340,6 +341,7 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     global(places.contrast, contrast);
     global(places.slope, contrast, per_share * slope_share(model, s));
     global(places.outside, contrast, per_share * outside_share(model, s));
+    global(places.by_level, contrast, per_share * level_share(model, s));
     global(places.bend, bend);
     global(places.blur, blur);
     global(places.end, end);

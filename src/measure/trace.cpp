@@ -31,7 +31,7 @@ constexpr double least_of_clipped = 0.1;        ///< share that tells a fill fro
 constexpr std::size_t coronal_blocks = 5;       ///< to both sides of a coronal end that show whether it is seen
 constexpr double least_drift = 0.3;             ///< of the contrast along the surest fill, of its median
 constexpr double most_drift = 0.6;              ///< anywhere
-constexpr double surely_faint = 4.0;            ///< deviations by which a fill that shows less stands out
+constexpr double surely_faint = 4.0;            ///< deviations that less than a usual fill shows at least
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
 
@@ -174,8 +174,9 @@ struct Ends {
   bool open = false;
 };
 
+/// The most probable sequence of states from crown to apex. Blocks before `first` lie apical of the fill.
 Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std::vector<bool>& clipped,
-          std::size_t surest, double block_px, double mm_per_px, double drawn_to) {
+          std::size_t surest, double block_px, double mm_per_px, double drawn_to, std::size_t first = 0) {
   const std::size_t rows = trace.share.size();
   const double correlated = std::max(1.0, texture_length_mm / (block_px * mm_per_px));
   constexpr double forbidden = -1e30;
@@ -197,6 +198,7 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
       here[gap] += forbidden;
       here[fill] -= 0.4;
     }
+    if (b < first) here[gap] = here[fill] = forbidden;
     for (std::size_t to = 0; to < states; ++to) {
       double top = step == 0 ? (to == gap || to == apical_of_fill ? forbidden : 0.0) : forbidden;
       std::size_t origin = to;
@@ -226,10 +228,11 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
       if (!any) ends.apical = b;
       if (any && gap_before) {
         // A piece beyond the apex that begins far from it, or far from the fill, is not of that fill: it lies
-        // apart.
+        // apart. What lies between may have passed for a gap only on the way to it.
         const double begins_mm = trace.s_px[ends.coronal] * mm_per_px;
         const double gap_mm = (trace.s_px[b] - trace.s_px[ends.coronal]) * mm_per_px;
-        if (begins_mm <= -apart_mm || (begins_mm <= 0.0 && gap_mm >= apart_gap_mm)) ends.apical = b;
+        if (begins_mm <= -apart_mm || (begins_mm <= 0.0 && gap_mm >= apart_gap_mm))
+          return walk(trace, under_another, clipped, surest, block_px, mm_per_px, drawn_to, ends.coronal + 1);
         before_gap = ends.coronal;
         after_gap = b;
       }
@@ -366,8 +369,8 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     const double usual = trace.contrast * 2.0 * shape.radius * step;
     const double noise = beside.size() > 8 ? robust_deviation(beside) / usual : unknown_noise;
     const double drifted = drift.at(blocks.s_px[b]);
-    // Less than usual is fill where it is sure: bone's texture is as faint.
-    const double share_of_usual = drifted < 1.0 && noise > drifted / surely_faint ? 1.0 : drifted;
+    // Fill that shows less than usual still stands out: bone's texture is as faint.
+    const double share_of_usual = std::max(drifted, std::min(1.0, surely_faint * noise));
     trace.share.push_back(seen[b] ? height[b] / (usual * share_of_usual) : std::nan(""));
     trace.share_noise.push_back(noise / share_of_usual);
     trace.s_px.push_back(blocks.s_px[b]);

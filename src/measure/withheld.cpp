@@ -104,7 +104,7 @@ double looked_at(const CanalResult& canal, double from_mm, double to_mm) {
 }
 
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
-/// `travelled_mm` from where it was first found, or takes it back.
+/// `travelled_mm` from where it was first found (doubtful_travel_mm), or takes it back.
 void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
   if (height < hidden_end || (height < faint_end && end_mm < -far_beyond_mm)) {
     const std::string text =
@@ -129,7 +129,7 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
     canal.warnings.push_back({"end-faint", sentence("Near its end the fill stands out only %.1f times its "
                                                     "surroundings' texture: look at the end on the picture.",
                                                     height)});
-  if (travelled_mm > (height > clear_end ? clear_travelled_mm : most_travelled_mm))
+  if (travelled_mm > 0.0)
     canal.warnings.push_back(
         {"end-uncertain",
          sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
@@ -143,6 +143,12 @@ double end_height(const Followed& followed, const FillFit& fit, double mm) {
   const double texture = std::max(fit.texture, followed.fit.texture);
   return std::min(followed.evidence,
                   fit.model.contrast * 2.0 * fit.model.radius_px(fit.model.end_px + 0.5 / mm) / texture);
+}
+
+double doubtful_travel_mm(const Followed& followed, const FillFit& fit, double mm) {
+  const double travelled_mm = std::fabs(fit.model.end_px - followed.first_end_px) * mm;
+  const bool clear = end_height(followed, fit, mm) > clear_end;
+  return travelled_mm > (clear ? clear_travelled_mm : most_travelled_mm) ? travelled_mm : 0.0;
 }
 
 void withhold_scraps(CanalResult& canal) {
@@ -216,7 +222,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
   if (canal.terminus)
-    doubt_end(canal, end * mm, end_height(followed, fit, mm), std::fabs(end - followed.first_end_px) * mm);
+    doubt_end(canal, end * mm, end_height(followed, fit, mm), doubtful_travel_mm(followed, fit, mm));
   if (nothing_seen()) canal.voids.reset();
 }
 

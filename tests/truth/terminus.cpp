@@ -17,6 +17,7 @@ constexpr int usual_films = 60;  ///< seeds 1001 to 1060
 constexpr double usual_within_mm = 0.1;
 constexpr double usual_share = 0.95;
 constexpr int clean_films = 20;           ///< seeds 1001 to 1020
+constexpr int steep_films = 24;          ///< seeds 2001 to 2024
 constexpr double clean_within_mm = 0.03;  ///< chosen here: a pixel; nothing but noise blurs these films
 constexpr double clean_share = 0.95;
 /// The empty beam's noise alone passes an end of the grey scale. Chosen here.
@@ -98,6 +99,20 @@ TEST_CASE("terminus of clean films") {
   CHECK(static_cast<double>(ends.terminus.within(clean_within_mm)) >= clean_share * ends.fills);
   CHECK(ends.terminus.coverage(2.0) >= covered_share);
   CHECK(ends.terminus.rms() <= clean_rms_mm);
+}
+
+TEST_CASE("where a display's curve is steep a fill shows as the film beside it lets it, and its end is still told") {
+  const Ends ends = ends_of(on_two_workers(steep_films, [](int i) {
+    phantom::Description film = families::usual_film(static_cast<std::uint64_t>(2001 + i));
+    film.detector.response = Response::display;
+    film.detector.display_curve = phantom::DisplayCurve::sigmoid;
+    film.detector.display_strength = 6.0;
+    return measured(film);
+  }));
+  MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, largest " << ends.terminus.largest());
+  CHECK(ends.terminus.count() == static_cast<std::size_t>(ends.fills));
+  CHECK(ends.terminus.rms() <= usual_within_mm);
+  CHECK(ends.terminus.largest() <= 2.0 * usual_within_mm);
 }
 
 TEST_CASE("an empty canal narrower or wider than the fill doesn't move the fill's end") {

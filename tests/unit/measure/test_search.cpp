@@ -19,6 +19,8 @@ struct Drawing {
   double fill_from_mm = 2.6, fill_to_mm = 10.4;
   double grey_end = 1e9;           ///< where the film's grey ends, in mm of dentine
   double gamma = 1.0;              ///< of the film's curve
+  double gap_from_mm = 0.0, gap_to_mm = 0.0;  ///< where the fill is missing, apical of which it is less dense
+  bool sealer = false;             ///< a dot of it, 0.5 to 0.85 mm beyond the apex
 };
 
 double chord(double radius, double n) { return n * n < radius * radius ? 2.0 * std::sqrt(radius * radius - n * n) : 0.0; }
@@ -38,7 +40,10 @@ Strip draw(const Drawing& drawing) {
     for (int j = 0; j < strip.grid.columns; ++j) {
       const double n = strip.grid.n_px(j) * mm_per_px;
       double value = chord((drawing.root_mm + 0.1 * std::max(0.0, s)) * rounding, n);
-      if (s > drawing.fill_from_mm && s < drawing.fill_to_mm) value += 1.2 * chord(fill_radius, n);
+      const bool filled = s > drawing.fill_from_mm && s < drawing.fill_to_mm &&
+                          !(s > drawing.gap_from_mm && s < drawing.gap_to_mm);
+      if (filled) value += (s < drawing.gap_from_mm ? 0.8 : 1.2) * chord(fill_radius, n);
+      if (drawing.sealer && s > -0.85 && s < -0.5) value += chord(0.15, n);
       strip.value.at<float>(i, j) = static_cast<float>(
           std::min(std::pow(value, drawing.gamma) + noise(random), drawing.grey_end));
     }
@@ -83,6 +88,21 @@ TEST_CASE("a fill of which a film's curve shows ever less towards the apex is fo
     drawing.gamma = gamma;
     const Trace trace = traced(draw(drawing), {});
     CHECK(trace.end_px * mm_per_px == doctest::Approx(drawing.fill_from_mm).scale(0.0).epsilon(0.2));
+    CHECK(trace.coronal_px * mm_per_px == doctest::Approx(drawing.fill_to_mm).scale(0.0).epsilon(0.02));
+  }
+}
+
+TEST_CASE("sealer that lies apart beyond the apex hides no piece of fill between it and a gap") {
+  for (const bool sealer : {false, true}) {
+    CAPTURE(sealer);
+    Drawing drawing;
+    drawing.root_mm = 1.6;
+    drawing.fill_from_mm = 0.6;
+    drawing.gap_from_mm = 1.4;
+    drawing.gap_to_mm = 2.4;
+    drawing.sealer = sealer;
+    const Trace trace = traced(draw(drawing), {});
+    CHECK(std::fabs(trace.end_px * mm_per_px - drawing.fill_from_mm) < 0.15);
     CHECK(trace.coronal_px * mm_per_px == doctest::Approx(drawing.fill_to_mm).scale(0.0).epsilon(0.02));
   }
 }
