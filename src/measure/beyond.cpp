@@ -21,6 +21,7 @@ constexpr double width_known_to = 0.05;  ///< of the fill's own body beyond the 
 constexpr double clear_of_tip_blurs = 2.5;
 constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
+constexpr double least_going_on = 0.1;  ///< share of the fill's contrast that more than dentine shows
 
 double deviation_of(std::vector<double> values, double& centre) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -143,23 +144,32 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
   return found;
 }
 
-std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit& fit) {
-  const double mm = film.mm_per_px;
-  const FillModel& model = fit.model;
-  if (model.end_px * mm < least_empty_mm) return std::nullopt;
-  // The fit's prior expects some; what the film itself says is weighed without it.
+CanalContents contents_apical_of(const FillFit& fit) {
+  // The fit's prior expects an empty canal; what the film itself says is weighed without it.
   const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
   const double prior = 1.0 / (empty_share_deviation * empty_share_deviation);
   const double of_film = 1.0 / std::max(1e-30, variance) - prior;
+  if (of_film <= 0.0) return {};
+  const double share = (fit.model.empty / variance - empty_share * prior) / of_film;
+  return {share, share * std::sqrt(of_film)};
+}
+
+std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit& fit) {
+  const double end_mm = fit.model.end_px * film.mm_per_px;
+  if (end_mm < least_empty_mm) return std::nullopt;
   EmptyCanal canal;
   canal.from_mm = 0.0;
-  canal.to_mm = model.end_px * mm;
-  if (of_film > 0.0) {
-    const double seen = (model.empty / variance - empty_share * prior) / of_film;
-    canal.score = std::max(0.0, -seen * std::sqrt(of_film));
-  }
+  canal.to_mm = end_mm;
+  canal.score = std::max(0.0, -contents_apical_of(fit).score);
   canal.visible = canal.score >= least_empty_score;
   return canal;
+}
+
+double goes_on_apically_mm(const FillFit& fit, double mm) {
+  const double end_mm = fit.model.end_px * mm;
+  if (end_mm < least_empty_mm) return 0.0;
+  const CanalContents contents = contents_apical_of(fit);
+  return contents.share > least_going_on && contents.score >= least_empty_score ? end_mm : 0.0;
 }
 
 double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed) {

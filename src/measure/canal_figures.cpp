@@ -149,11 +149,13 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   t.to_apex_mm = end * mm;
   const double aside = end * mm / contours_over_mm;
   const double u_contours = contours_mm * std::exp(-0.5 * aside * aside);
-  // An end that was first found elsewhere may lie anywhere between (JCGM 100:2008, 4.3.7), to both sides.
+  // An end that was first found elsewhere may lie anywhere between (JCGM 100:2008, 4.3.7), to both sides; one apical of
+  // which the canal holds something anywhere to the apex.
   const double u_travel = doubtful_travel_mm(followed, fit, mm) / std::numbers::sqrt3;
+  const double u_going_on = goes_on_apically_mm(fit, mm) / std::numbers::sqrt3;
   const double u_end = std::hypot(
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture,
-      std::hypot(model_end_mm, u_contours), std::hypot(u_other_ends_mm, u_travel));
+      std::hypot(model_end_mm, u_contours), std::hypot(u_other_ends_mm, u_travel, u_going_on));
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
   t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale},
              {"path", std::hypot(path_mm, way_share * std::max(0.0, t.to_apex_mm))}};

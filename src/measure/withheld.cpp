@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "beyond.hpp"
 #include "curvature.hpp"
 
 namespace canalrule {
@@ -132,7 +133,8 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
   if (travelled_mm > 0.0)
     canal.warnings.push_back(
         {"end-uncertain",
-         sentence("The fill's end lies %.2f mm from where it was first found: look at it on the picture.",
+         sentence("The fill's end lies %.2f mm from where it was first found; its uncertainty reaches that far. Look "
+                  "at it on the picture.",
                   travelled_mm)});
 }
 
@@ -221,6 +223,13 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
+  if (const double going_on_mm = goes_on_apically_mm(fit, mm); canal.terminus && going_on_mm > 0.0)
+    canal.warnings.push_back(
+        {"goes-on-apically",
+         sentence("Apical of this end, in the last %.1f mm of the canal, something more radiopaque than dentine is "
+                  "seen: a fill may go on there, or what ends may be a post. The uncertainty reaches to the apex. Look "
+                  "at the end on the picture.",
+                  going_on_mm)});
   if (canal.terminus)
     doubt_end(canal, end * mm, end_height(followed, fit, mm), doubtful_travel_mm(followed, fit, mm));
   if (nothing_seen()) canal.voids.reset();

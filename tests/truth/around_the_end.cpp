@@ -107,6 +107,29 @@ TEST_CASE("an empty canal short of the apex is seen where there is one, and not 
   CHECK(seen_in_dentine == 0);
 }
 
+TEST_CASE("where a post or a denser fill ends and less goes on, the end is in doubt as far as the apex") {
+  // Of the fill, 0.5 mm short, less than a third of what it shows is left apical of 4 mm.
+  int told = 0;
+  for (const Measured& film : on_two_workers(8, [](int i) {
+         phantom::Description d = short_fill(static_cast<std::uint64_t>(5001 + i), 0.5);
+         phantom::Defect thin;
+         thin.at_mm = 1.0;
+         thin.length_mm = 6.0;
+         thin.deficit = 0.7;
+         d.canals.front().fill->defects = {thin};
+         return measured(d);
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    if (!canal.terminus) continue;
+    const double off = canal.terminus->to_apex_mm - film.truth.canals.front().terminus_to_apex_mm;
+    if (off < 2.0) continue;
+    ++told;
+    CHECK(warned(canal, "goes-on-apically"));
+    CHECK(off <= 2.0 * canal.terminus->standard_uncertainty_mm);
+  }
+  CHECK(told >= 3);
+}
+
 TEST_CASE("a fill that fades into bone towards its end is warned of, or refused") {
   int told = 0, all = 0;
   for (const Measured& film : on_two_workers(4, [](int i) {
