@@ -69,12 +69,12 @@ struct Run {
   Missing missing = Missing::measure;
   int films = 0, limits = 0;
   std::uint64_t first = 1;
-  fs::path rows;
+  fs::path rows, limit_rows;
   std::vector<std::string> only;  ///< parts by name; all where empty
 };
 
 Rows run_part(const Part& part, const Run& run) {
-  Store measured(run.rows / (part.name + ".jsonl")), limits(run.rows / ("limits-" + part.name + ".jsonl"));
+  Store measured(run.rows / (part.name + ".jsonl")), limits(run.limit_rows / (part.name + ".jsonl"));
   std::vector<Key> to_measure;
   std::vector<std::uint64_t> to_limit;
   for (int i = 0; i < part.films && run.missing == Missing::measure; ++i) {
@@ -110,12 +110,13 @@ int main(int argc, char** argv) {
   namespace po = boost::program_options;
   cv::setNumThreads(1);
   Run run;
-  std::string folder, rows, remains;
+  std::string folder, rows, limit_rows, remains;
   po::options_description options(
       "Usage: accuracy_document --rows FOLDER [options]\n\n"
-      "Rows already in FOLDER are kept: delete PART.jsonl after a change of what measures, and limits-PART.jsonl too\n"
-      "after one of the phantom or its families. Options");
+      "Rows already there are kept: delete PART.jsonl in FOLDER after a change of what measures, and the limits' after\n"
+      "one of the phantom or its families. Options");
   options.add_options()("rows", po::value(&rows)->required(), "where each film's row is kept")(
+      "limit-rows", po::value(&limit_rows)->required(), "where each film's limits are kept: tests/benchmark/limits")(
       "output", po::value(&folder), "write accuracy.md and accuracy/ here")(
       "remains", po::value(&remains)->default_value(""), "Markdown for the document's end")(
       "films", po::value(&run.films)->default_value(120), "films of each family")(
@@ -135,8 +136,10 @@ int main(int argc, char** argv) {
     }
     po::notify(chosen);
     run.rows = rows;
+    run.limit_rows = limit_rows;
     if (chosen.count("write-only") > 0) run.missing = Missing::leave_out;
     fs::create_directories(run.rows);
+    fs::create_directories(run.limit_rows);
     const std::vector<Part> parts = all_parts(run.films);
     AllRows all;
     for (const Part& part : parts)
