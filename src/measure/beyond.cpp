@@ -21,7 +21,8 @@ constexpr double width_known_to = 0.05;  ///< of the fill's own body beyond the 
 constexpr double clear_of_tip_blurs = 2.5;
 constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
-constexpr double least_going_on = 0.1;  ///< share of the fill's contrast that more than dentine shows
+/// Share of the fill's contrast that shows more than dentine in a canal where the fill may go on; likewise.
+constexpr double least_going_on = 0.1;
 
 double deviation_of(std::vector<double> values, double& centre) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);

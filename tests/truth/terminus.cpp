@@ -18,6 +18,7 @@ constexpr double usual_within_mm = 0.1;
 constexpr double usual_share = 0.95;
 constexpr int clean_films = 20;           ///< seeds 1001 to 1020
 constexpr int steep_films = 24;          ///< seeds 2001 to 2024
+constexpr double steep_rms_mm = 0.03;    ///< as of usual films' promise
 constexpr double clean_within_mm = 0.03;  ///< chosen here: a pixel; nothing but noise blurs these films
 constexpr double clean_share = 0.95;
 /// The empty beam's noise alone passes an end of the grey scale. Chosen here.
@@ -111,8 +112,8 @@ TEST_CASE("where a display's curve is steep a fill shows as the film beside it l
   }));
   MESSAGE("terminus: RMS " << ends.terminus.rms() << " mm, largest " << ends.terminus.largest());
   CHECK(ends.terminus.count() == static_cast<std::size_t>(ends.fills));
-  CHECK(ends.terminus.rms() <= usual_within_mm);
-  CHECK(ends.terminus.largest() <= 2.0 * usual_within_mm);
+  CHECK(ends.terminus.rms() <= steep_rms_mm);
+  CHECK(ends.terminus.largest() <= usual_within_mm);
 }
 
 TEST_CASE("an empty canal narrower or wider than the fill doesn't move the fill's end") {
