@@ -10,6 +10,7 @@
 #include "curvature.hpp"
 #include "fitted_line.hpp"
 #include "other_ends.hpp"
+#include "outline.hpp"
 #include "plan.hpp"
 #include "radiopacity.hpp"
 #include "root_end.hpp"
@@ -67,15 +68,6 @@ constexpr double coronal_mm = 0.005;
 /// tests/truth/together.cpp.
 constexpr double coronal_together_mm = 0.022;
 
-constexpr double kink_mm = 0.02;        ///< freedom of the radius in the final fit
-constexpr double least_step_mm = 0.05;  ///< a step of the width that can pass for a void
-constexpr double step_shows_mm = 0.5;   ///< length up to which a step can pass for a void ...
-constexpr double taper_known_to = 0.04; ///< ... and how much a mm of more the width beyond it may differ without one
-constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
-constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
-constexpr double past_crown_mm = 0.3;     ///< coronal of a fill's end, where none of it is missing
-constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
-
 Stretches stretches_of(const std::vector<Unassessable>& unassessable) {
   Stretches out;
   for (const Unassessable& u : unassessable) out.emplace_back(u.from_px, u.to_px);
@@ -87,46 +79,6 @@ Stretches wholly_hidden(const std::vector<Unassessable>& unassessable) {
   for (const Unassessable& u : unassessable)
     if (u.hidden == Hidden::all) out.emplace_back(u.from_px, u.to_px);
   return out;
-}
-
-Stretches stretches_of(const std::vector<VoidFound>& voids, double mm) {
-  Stretches out;
-  for (const VoidFound& v : voids)
-    if (v.score > least_void_score) {
-      const double guard = void_guard_mm / mm + v.soft_px;
-      out.emplace_back(v.from_px - guard, v.to_px + guard);
-    }
-  return out;
-}
-
-/// Whether every one of the stretches lies within one of the others, or sticks out of it by less than `slack_px`.
-bool covered(const Stretches& stretches, const Stretches& by, double slack_px) {
-  return std::all_of(stretches.begin(), stretches.end(), [&](const auto& one) {
-    return std::any_of(by.begin(), by.end(), [&](const auto& other) {
-      return one.first > other.first - slack_px && one.second < other.second + slack_px;
-    });
-  });
-}
-
-/// Whether each of the stretches meets one of the others.
-bool met(const Stretches& stretches, const Stretches& by) {
-  return std::all_of(stretches.begin(), stretches.end(), [&](const auto& one) {
-    return std::any_of(by.begin(), by.end(),
-                       [&](const auto& other) { return one.first < other.second && one.second > other.first; });
-  });
-}
-
-/// Whether what looks like a void beside a stiff model is a step of the fill's width: the width beyond it is
-/// not what the width before it and the taper promise, by enough to take that much of the cross-section.
-bool is_step(const VoidFound& v, const FillModel& model, double taper, double mm) {
-  const double beside = 0.3 / mm;
-  const double before = 2.0 * model.radius_px(v.from_px - beside);
-  const double after = 2.0 * model.radius_px(v.to_px + beside);
-  const double step = std::fabs(after - before - taper * (v.to_px - v.from_px + 2.0 * beside));
-  const double share = std::min(1.0, step / std::max(before, after));
-  const double taken = 1.0 - (1.0 - share) * (1.0 - share);
-  const double farther = std::max(0.0, (v.to_px - v.from_px) * mm - step_shows_mm);
-  return step * mm > least_step_mm + taper_known_to * farther && v.deficit < step_takes * taken;
 }
 
 Third third_of(double at_mm, double from_mm, double to_mm) {
@@ -222,50 +174,17 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   Stretches unseen = stretches_of(unassessable);
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
-  const auto voids_on = [&](const FillFit& on) {
-    std::vector<VoidFound> found = find_voids(film, followed, on, unseen);
-    std::erase_if(found, [&](const VoidFound& v) {
-      return is_step(v, on.model, 2.0 * followed.trace.radius_slope, mm);
-    });
-    return found;
-  };
-  // Voids, and the fit without them, since what of one takes part draws the outline in, and voids again; once more
-  // where a void is another than what was left out. Where none is left, what was left out would have told the outline.
-  const FillFit all = refit(film, followed, followed.fit, blocked, {}, kink_mm);
-  const std::vector<VoidFound> voids_of_all = voids_on(all);
-  FillFit fit = all;
-  std::vector<VoidFound> voids = voids_of_all;
-  Stretches left_out = stretches_of(voids, mm);
-  for (int turn = 0; turn < 2 && !left_out.empty(); ++turn) {
-    fit = refit(film, followed, all, blocked, left_out, kink_mm);
-    voids = voids_on(fit);
-    const Stretches found = stretches_of(voids, mm);
-    if (covered(found, left_out, void_guard_mm / mm) && met(left_out, found)) break;
-    left_out = found;
-  }
-  if (left_out.empty()) {
-    fit = all;
-    voids = voids_of_all;
-  }
-  // What draws on past the fill's coronal end once it is left out was none.
-  Stretches none;
-  for (const VoidFound& v : voids)
-    if ((v.to_px - followed.coronal_px) * mm > past_crown_mm) none.emplace_back(v.from_px, v.to_px);
-  if (!none.empty()) {
-    voids = voids_of_all;
-    std::erase_if(voids, [&](const VoidFound& v) { return met({{v.from_px, v.to_px}}, none); });
-    fit = refit(film, followed, all, blocked, stretches_of(voids, mm), kink_mm);
-  }
+  auto [fit, voids] = outline_beside_voids(film, followed, blocked, unseen);
   // A faint end may lie elsewhere as well.
   double u_other_ends_mm = 0.0;
   if (end_height(followed, fit, mm) < faint_end) {
-    std::vector<OtherEnd> others = other_ends(film, followed, fit, blocked, stretches_of(voids, mm), kink_mm);
+    std::vector<OtherEnd> others = other_ends(film, followed, fit, blocked, stretches_of(voids, mm));
     const auto likeliest = std::min_element(others.begin(), others.end(), [](const OtherEnd& a, const OtherEnd& b) {
       return a.less_likely < b.less_likely;
     });
     if (likeliest != others.end() && is_likelier(*likeliest)) {
       fit = std::move(likeliest->fit);
-      voids = voids_on(fit);
+      voids = voids_beside(film, followed, fit, unseen);
     } else {
       u_other_ends_mm = spread_over(others, fit.model.end_px) * mm;
     }

@@ -67,19 +67,34 @@ struct Anchor {
   const FitSettings& settings;
   double coronal_px = 0.0;          ///< where its rows end
   double height = 1.0;              ///< the fill's over its flanks
-  std::vector<double> radius_kink;  ///< px, of each coefficient
+  std::vector<Bend> radius_bends, centre_bends;  ///< px, of each coefficient
 };
 
-/// The radius' freedom at each of its coefficients: within a void nothing tells of it, and the outline goes on.
-std::vector<double> radius_kinks(const LocalBasis& basis, const FitSettings& settings, const Stretches& voids) {
+/// Whether a coefficient acts most within a void.
+bool lies_within(const LocalBasis& basis, std::size_t k, const Stretches& voids) {
+  const double s = basis.coefficient_at(k);
+  return std::any_of(voids.begin(), voids.end(), [s](const auto& one) { return s > one.first && s < one.second; });
+}
+
+/// How the radius bends: within a void nothing tells of it, and the outline goes on.
+std::vector<Bend> radius_bends(const FillModel& start, const FitSettings& settings, const Stretches& voids) {
   const double mm = settings.mm_per_px;
-  std::vector<double> kinks(static_cast<std::size_t>(basis.count), settings.kink_mm / mm);
-  for (std::size_t k = 0; k < kinks.size(); ++k) {
-    const double s = basis.first + (static_cast<double>(k) - 1.0) * basis.step;
-    for (const auto& [from, to] : voids)
-      if (s > from && s < to) kinks[k] = std::min(settings.kink_mm, settings.void_kink_mm) / mm;
-  }
-  return kinks;
+  std::vector<Bend> bends(start.radius.size(), {0.0, settings.kink_mm / mm});
+  for (std::size_t k = 0; k < bends.size(); ++k)
+    if (lies_within(start.radius_basis, k, voids))
+      bends[k].deviation = std::min(settings.kink_mm, settings.void_kink_mm) / mm;
+  return bends;
+}
+
+/// How the centre bends: within a void as the start does.
+std::vector<Bend> centre_bends(const FillModel& start, const FitSettings& settings, const Stretches& voids) {
+  const double mm = settings.mm_per_px;
+  const std::vector<double>& c = start.centre;
+  std::vector<Bend> bends(c.size(), {0.0, settings.centre_kink_mm / mm});
+  for (std::size_t k = 1; k + 1 < c.size(); ++k)
+    if (lies_within(start.centre_basis, k, voids))
+      bends[k] = {c[k - 1] - 2.0 * c[k] + c[k + 1], settings.void_centre_kink_mm / mm};
+  return bends;
 }
 
 void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, const FillModel& m,
@@ -88,8 +103,8 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   const FitSettings& settings = anchor.settings;
   const double mm = settings.mm_per_px;
   const double height = anchor.height;
-  add_smoothness(n, places.radius, m.radius, anchor.radius_kink, noise2);
-  add_smoothness(n, places.centre, m.centre, settings.centre_kink_mm / mm, noise2);
+  add_smoothness(n, places.radius, m.radius, anchor.radius_bends, noise2);
+  add_smoothness(n, places.centre, m.centre, anchor.centre_bends, noise2);
   add_smoothness(n, places.square, background.square, 0.3 * height, noise2);
   add_smoothness(n, places.cube, background.cube, 0.3 * height, noise2);
   for (std::size_t k = 0; k < background.square.size(); ++k) {
@@ -376,7 +391,7 @@ FillFit fit_fill(const Strip& strip, const cv::Mat& mask, const FillModel& start
   const int group = std::max(1, static_cast<int>(std::lround(row_mm / step_mm)));
   const double typical_radius = start.radius_px(0.5 * (start.end_px + coronal_px));
   const Anchor anchor{start, settings, coronal_px, start.contrast * 2.0 * typical_radius,
-                      radius_kinks(start.radius_basis, settings, voids)};
+                      radius_bends(start, settings, voids), centre_bends(start, settings, voids)};
   const Descent at = descend({make_panel(Panel::Kind::tip, strip, part, other, first, join, 1),
                               make_panel(Panel::Kind::body, strip, part, other, join, last, group)},
                              fit.model, background, fit.places, anchor);

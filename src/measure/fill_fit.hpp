@@ -32,6 +32,7 @@ struct FitSettings {
   double kink_mm = 0.02;         ///< prior of the radius' second difference between knots
   double void_kink_mm = 0.005;   ///< the same within a void, where the outline can't be seen
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
+  double void_centre_kink_mm = 0.01;  ///< the same within a void, about the start's
   double bend_per_mm = 0.6;      ///< prior of the curve's bend, where it isn't scatter's
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;

@@ -8,6 +8,7 @@
 #include "first_model.hpp"
 #include "fitted_line.hpp"
 #include "halo.hpp"
+#include "notches.hpp"
 #include "own_line.hpp"
 #include "radiopacity.hpp"
 
@@ -34,6 +35,7 @@ constexpr double least_undershoot_sure = 1.8;
 /// Background beside a fill in its last fits, where no halo and no other fill reaches farther: the less of bone's
 /// texture is fitted, the less it moves the outline. tests/truth/width.cpp and taper.cpp.
 constexpr double near_flank_mm = 0.40;
+constexpr double free_kink_mm = 0.02;       ///< freedom of the radius in these
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 
 StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
@@ -324,7 +326,7 @@ Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap
 }
 
 FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
-              const Stretches& voids, double kink_mm) {
+              const Stretches& voids) {
   cv::Mat mask = followed.mask.clone();
   const StripGrid& grid = followed.strip.grid;
   for (const auto& [low, high] : blocked) {
@@ -332,9 +334,11 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& 
     const int last = std::clamp(static_cast<int>(std::ceil(grid.row_of(high))) + 1, first, grid.rows);
     mask.rowRange(first, last).setTo(0);
   }
-  FitSettings settings = settings_again(film, kink_mm);
+  FitSettings settings = settings_again(film, free_kink_mm);
   if (!followed.fit.model.sharpened && followed.other.empty()) settings.flank_mm = near_flank_mm;
-  return fit_fill(followed.strip, mask, from.model, followed.coronal_px - coronal_margin_mm / film.mm_per_px, settings,
+  const FillModel start =
+      voids.empty() ? from.model : led_across(from.model, followed.path, followed.coronal_px, voids, film.mm_per_px);
+  return fit_fill(followed.strip, mask, start, followed.coronal_px - coronal_margin_mm / film.mm_per_px, settings,
                   voids, followed.other, from.background);
 }
 

@@ -89,9 +89,9 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
 /// The fill as it is where a gap parts it from material apical of it: it ends at the gap's coronal end.
 Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap_from_px, double gap_to_px);
 
-/// Fits again, starting from a fit of the same fill, with the radius free by `kink_mm`: `blocked` stretches are left
-/// out whole, in `voids` only the fill itself.
+/// Fits again, starting from a fit of the same fill, with the radius free: `blocked` stretches are left out whole, in
+/// `voids` only the fill itself, through which its centre is led straight.
 FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
-              const Stretches& voids, double kink_mm);
+              const Stretches& voids);
 
 }  // namespace canalrule

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 
 namespace canalrule {
 
@@ -13,6 +14,9 @@ struct LocalBasis {
 
   /// Enough functions to cover [from, to].
   static LocalBasis over(double from, double to, double knot_distance);
+
+  /// Where a coefficient acts most.
+  double coefficient_at(std::size_t k) const { return first + (static_cast<double>(k) - 1.0) * step; }
 
   struct Weights {
     int first = 0;  ///< index of the first of the four coefficients

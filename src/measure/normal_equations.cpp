@@ -172,16 +172,16 @@ ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
 }
 
 void add_smoothness(Normal& normal, int at, const std::vector<double>& c, double sd, double noise2) {
-  add_smoothness(normal, at, c, std::vector<double>(c.size(), sd), noise2);
+  add_smoothness(normal, at, c, std::vector<Bend>(c.size(), {0.0, sd}), noise2);
 }
 
-void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const std::vector<double>& sd,
+void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const std::vector<Bend>& expected,
                     double noise2) {
   for (int i = 1; i + 1 < static_cast<int>(c.size()); ++i) {
     const std::array<double, 3> d{1.0, -2.0, 1.0};
     const auto k = static_cast<std::size_t>(i);
-    const double w = noise2 / (sd[k] * sd[k]);
-    const double second = c[k - 1] - 2.0 * c[k] + c[k + 1];
+    const double w = noise2 / (expected[k].deviation * expected[k].deviation);
+    const double second = c[k - 1] - 2.0 * c[k] + c[k + 1] - expected[k].mean;
     normal.penalty += w * second * second;
     for (int a = 0; a < 3; ++a) {
       normal.right.at<double>(at + i - 1 + a) -= w * d[static_cast<std::size_t>(a)] * second;

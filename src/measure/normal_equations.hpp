@@ -40,8 +40,13 @@ struct Normal {
 /// units of `noise2`.
 void add_smoothness(Normal& normal, int at, const std::vector<double>& c, double sd, double noise2);
 
-/// The same with a deviation for each coefficient.
-void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const std::vector<double>& sd,
+/// A second difference as it is expected.
+struct Bend {
+  double mean = 0.0, deviation = 1.0;
+};
+
+/// The same with its own expectation for each coefficient.
+void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const std::vector<Bend>& expected,
                     double noise2);
 void add_prior(Normal& normal, int at, double value, double mean, double sd, double noise2);
 

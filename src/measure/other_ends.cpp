@@ -32,14 +32,14 @@ double misfit(const FillFit& fit, const FillFit& by, int first, int last) {
 }  // namespace
 
 std::vector<OtherEnd> other_ends(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
-                                 const Stretches& blocked, const Stretches& voids, double kink_mm) {
+                                 const Stretches& blocked, const Stretches& voids) {
   const double mm = film.mm_per_px;
   const double reach_mm = FitSettings{}.end_reach_mm - at_rest_mm;
   std::vector<OtherEnd> ends;
   for (const double aside : {-apart_mm, apart_mm}) {
     FillFit start = fit;
     start.model.end_px += aside / mm;
-    FillFit other = refit(film, followed, start, blocked, voids, kink_mm);
+    FillFit other = refit(film, followed, start, blocked, voids);
     if (std::fabs(other.model.end_px - start.model.end_px) * mm > reach_mm) continue;
     const int first = std::max(fit.first_row, other.first_row), last = std::min(fit.last_row, other.last_row);
     const double less_likely = 0.5 * (misfit(other, fit, first, last) - misfit(fit, fit, first, last));

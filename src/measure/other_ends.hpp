@@ -13,7 +13,7 @@ struct OtherEnd {
 /// Where the end of a faint fill may lie as well: fits that start apical and coronal of a fitted end. One that runs
 /// back towards the first's end is none. Costs two fits.
 std::vector<OtherEnd> other_ends(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
-                                 const Stretches& blocked, const Stretches& voids, double kink_mm);
+                                 const Stretches& blocked, const Stretches& voids);
 
 /// Whether another end is so much likelier that it is the fill's.
 bool is_likelier(const OtherEnd& other);

@@ -1,11 +1,12 @@
 #include "own_line.hpp"
 
 #include <algorithm>
+#include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <cstddef>
-#include <opencv2/core.hpp>
 #include <vector>
 
+#include "parabola.hpp"
 #include "ridge.hpp"
 
 namespace canalrule {
@@ -32,17 +33,12 @@ struct Leaving {
 
 /// Of points on a line, rows stretched, and how far each lies from the line's end: the parabola through them, there.
 Leaving leave(const Polyline& points, const std::vector<double>& away) {
-  cv::Matx33d normal = cv::Matx33d::zeros();
-  cv::Vec3d x(0.0, 0.0, 0.0), y(0.0, 0.0, 0.0);
-  for (std::size_t k = 0; k < points.size(); ++k) {
-    const cv::Vec3d powers(1.0, away[k], away[k] * away[k]);
-    normal += powers * powers.t();
-    x += powers * points[k].x;
-    y += powers * points[k].y;
-  }
-  const cv::Vec3d by_x = normal.solve(x, cv::DECOMP_CHOLESKY), by_y = normal.solve(y, cv::DECOMP_CHOLESKY);
-  const double size = std::hypot(by_x[1], by_y[1]);
-  return {{by_x[0], by_y[0]}, {-by_x[1] / size, -by_y[1] / size}};
+  Parabola line;
+  for (std::size_t k = 0; k < points.size(); ++k) line.add(away[k], points[k]);
+  ensure(line.solve(), "a line through places that differ");
+  const Point slope = line.slope(0.0);
+  const double size = std::hypot(slope.x, slope.y);
+  return {line.at(0.0), {-slope.x / size, -slope.y / size}};
 }
 
 /// Points of a canal's line between the fill's end and the apex. It leaves the fill straight on and bends ever less,

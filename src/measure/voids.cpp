@@ -169,8 +169,8 @@ class VoidSearch {
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
     const double remains = remains_of_stronger(v);
-    v.score =
-        v.deficit < least_sure * v.u_deficit ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty() - remains));
+    const bool none = v.deficit < least_sure * v.u_deficit || v.from_px < fit_.model.end_px;
+    v.score = none ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty() - remains));
     stronger_.push_back({v.from_px, v.to_px, z2});
     const double surer = std::max(1.0, v.score / weak_score);
     v.u_length_px = std::hypot(v.u_length_px, weak_length_mm / mm_ / (surer * surer * surer * surer));
