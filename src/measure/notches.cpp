@@ -128,7 +128,8 @@ Stretches notches(const FillModel& model, const CanalPath& path, double coronal_
   std::vector<Notch> seen;
   for (const double length : lengths_mm)
     for (const Place& p : places)
-      if (const std::optional<Notch> one = notch_in(places, p.s - 0.5 * length, p.s + 0.5 * length)) seen.push_back(*one);
+      if (const std::optional<Notch> one = notch_in(places, p.s - 0.5 * length, p.s + 0.5 * length))
+        seen.push_back(*one);
   std::sort(seen.begin(), seen.end(), [](const Notch& a, const Notch& b) { return a.times > b.times; });
   Stretches stretches;
   for (const Notch& one : seen) {

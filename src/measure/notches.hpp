@@ -7,7 +7,8 @@
 namespace canalrule {
 
 /// Stretches in which one wall of a fitted fill draws in and comes back while the other goes on as the fill to both
-/// sides promises: something is missing along that wall, and the outline followed it. `path`: what the model runs along.
+/// sides promises: something is missing along that wall, and the outline followed it. `path`: what the model runs
+/// along.
 Stretches notches(const FillModel& model, const CanalPath& path, double coronal_px, double mm_per_px);
 
 /// The model with its centre led through the stretches as the fill to both sides promises, where enough is seen of it;

@@ -50,22 +50,21 @@ bool is_step(const VoidFound& v, const FillModel& model, double taper, double mm
   return step * mm > least_step_mm + taper_known_to * farther && v.deficit < step_takes * taken;
 }
 
-/// Stretches of gaps along a wall that an outline has followed: where it is notched, and a gap shows once that is left
-/// out. `left_out`: what is known to be missing.
+/// Notches of an outline that gaps along a wall made: such a gap shows once they are left out. `left_out`: what is
+/// known to be missing.
 Stretches followed_gaps(const FilmOnBench& film, const Followed& followed, const FillFit& all, const Stretches& blocked,
                         const Stretches& unseen, const Stretches& left_out) {
-  const double mm = film.mm_per_px;
-  Stretches notched = notches(all.model, followed.path, followed.coronal_px, mm);
+  Stretches notched = notches(all.model, followed.path, followed.coronal_px, film.mm_per_px);
   std::erase_if(notched, [&](const auto& one) { return meets(one, left_out) || meets(one, unseen); });
   if (notched.empty()) return {};
   Stretches without = left_out;
   without.insert(without.end(), notched.begin(), notched.end());
   std::vector<VoidFound> found =
       voids_beside(film, followed, refit(film, followed, all, blocked, without), unseen);
-  std::erase_if(found, [&](const VoidFound& v) {
-    return v.kind != VoidKind::along_wall || !meets({v.from_px, v.to_px}, notched);
-  });
-  return stretches_of(found, mm);
+  std::erase_if(found, [](const VoidFound& v) { return v.kind != VoidKind::along_wall; });
+  const Stretches gaps = stretches_of(found, film.mm_per_px);
+  std::erase_if(notched, [&](const auto& one) { return !meets(one, gaps); });
+  return notched;
 }
 
 }  // namespace
@@ -108,7 +107,10 @@ Outline outline_beside_voids(const FilmOnBench& film, const Followed& followed, 
     if (covered(found, left_out, void_guard_mm / mm) && met(left_out, found)) break;
     left_out = found;
   }
-  if (left_out.empty()) return {all, voids_of_all};
+  if (left_out.empty()) {
+    fit = all;
+    voids = voids_of_all;
+  }
   // What draws on past the fill's coronal end once it is left out was none.
   Stretches none;
   for (const VoidFound& v : voids)
