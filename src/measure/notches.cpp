@@ -17,7 +17,7 @@ namespace {
 constexpr std::array<double, 7> lengths_mm{0.5, 0.7, 0.95, 1.25, 1.6, 2.0, 2.4};
 constexpr double sample_mm = 0.1;
 constexpr double beside_mm = 1.2;        ///< of the fill to each side that promises how it goes on
-constexpr int least_samples = 3;         ///< to each side
+constexpr std::size_t least_samples = 3;         ///< to each side
 constexpr double guard_mm = 0.1;         ///< between a notch and these
 constexpr double inner_share = 0.6;      ///< of a notch's length, in its middle, over which its depth is the mean
 constexpr double least_depth_mm = 0.035;
@@ -40,30 +40,45 @@ std::vector<Place> places_along(const FillModel& model, const CanalPath& path, d
   return places;
 }
 
-/// What the fill to both sides of a stretch promises of its outline within, by s from the stretch's middle.
+/// Those from one s to another.
+std::vector<Place> within(const std::vector<Place>& places, double from, double to) {
+  const auto at = [&](double s) {
+    return std::lower_bound(places.begin(), places.end(), s, [](const Place& p, double there) { return p.s < there; });
+  };
+  return {at(from), at(to)};
+}
+
+/// The places that tell how the fill goes on through a stretch: up to `guard` from it, to both sides; none where too
+/// few are seen to one.
+std::vector<Place> places_beside(const std::vector<Place>& seen, double from, double to, double guard) {
+  std::vector<Place> beside = within(seen, from - beside_mm, from - guard);
+  const std::vector<Place> coronal = within(seen, to + guard, to + beside_mm);
+  if (std::min(beside.size(), coronal.size()) < least_samples) return {};
+  beside.insert(beside.end(), coronal.begin(), coronal.end());
+  return beside;
+}
+
+/// What they promise of its outline within, by s from the stretch's middle.
 struct Promise {
   double middle = 0.0;
   Parabola centre;
   FittedLine radius;
 };
 
-/// By the places up to `guard` from the stretch; none where too few are seen to a side.
-std::optional<Promise> promise_across(const std::vector<Place>& seen, double from, double to, double guard) {
-  Promise promise;
-  promise.middle = 0.5 * (from + to);
+FittedLine radius_through(const std::vector<Place>& beside, double middle) {
   std::vector<double> away, radius;
-  int apical = 0, coronal = 0;
-  for (const Place& p : seen) {
-    const bool before = p.s > from - beside_mm && p.s < from - guard;
-    const bool after = p.s > to + guard && p.s < to + beside_mm;
-    if (!before && !after) continue;
-    (before ? apical : coronal) += 1;
-    away.push_back(p.s - promise.middle);
+  for (const Place& p : beside) {
+    away.push_back(p.s - middle);
     radius.push_back(p.radius);
-    promise.centre.add(away.back(), p.centre);
   }
-  if (std::min(apical, coronal) < least_samples || !promise.centre.solve()) return std::nullopt;
-  promise.radius = line_through(away, radius);
+  return line_through(away, radius);
+}
+
+std::optional<Promise> promise_of(const std::vector<Place>& beside, double middle) {
+  if (beside.empty()) return std::nullopt;
+  Promise promise{middle, {}, radius_through(beside, middle)};
+  for (const Place& p : beside) promise.centre.add(p.s - middle, p.centre);
+  if (!promise.centre.solve()) return std::nullopt;
   return promise;
 }
 
@@ -85,24 +100,30 @@ struct Notch {
 };
 
 std::optional<Notch> notch_in(const std::vector<Place>& places, double from, double to) {
-  const std::optional<Promise> promise = promise_across(places, from, to, guard_mm);
+  const double middle = 0.5 * (from + to), inner = 0.5 * inner_share * (to - from);
+  const std::vector<Place> beside = places_beside(places, from, to, guard_mm);
+  if (beside.empty()) return std::nullopt;
+  const std::vector<Place> inside = within(places, middle - inner, middle + inner);
+  // Most often the radius alone tells that there is none.
+  const FittedLine radius = radius_through(beside, middle);
+  double narrower = 0.0;
+  for (const Place& p : inside) narrower += (radius.at(p.s - middle) - p.radius) / static_cast<double>(inside.size());
+  if (narrower < 0.5 * (1.0 - other_wall) * least_depth_mm) return std::nullopt;
+  const std::optional<Promise> promise = promise_of(beside, middle);
   if (!promise) return std::nullopt;
-  double left = 0.0, right = 0.0, inside = 0.0, squares = 0.0, outside = 0.0;
-  for (const Place& p : places) {
-    if (p.s < from - beside_mm || p.s > to + beside_mm) continue;
+  double left = 0.0, right = 0.0, squares = 0.0;
+  for (const Place& p : inside) {
     const Leaves by = leaves(*promise, p);
-    if (std::fabs(p.s - promise->middle) < 0.5 * inner_share * (to - from)) {
-      left += by.narrower + by.aside;
-      right += by.narrower - by.aside;
-      inside += 1.0;
-    } else if (p.s < from - guard_mm || p.s > to + guard_mm) {
-      squares += by.aside * by.aside + by.narrower * by.narrower;
-      outside += 2.0;
-    }
+    left += (by.narrower + by.aside) / static_cast<double>(inside.size());
+    right += (by.narrower - by.aside) / static_cast<double>(inside.size());
   }
-  if (inside == 0.0 || outside == 0.0) return std::nullopt;
-  const double depth = std::max(left, right) / inside, other = std::min(left, right) / inside;
-  const double times = depth / std::max(least_rest_mm, std::sqrt(squares / outside));
+  for (const Place& p : beside) {
+    const Leaves by = leaves(*promise, p);
+    squares += by.aside * by.aside + by.narrower * by.narrower;
+  }
+  const double rest = std::sqrt(squares / (2.0 * static_cast<double>(beside.size())));
+  const double depth = std::max(left, right), other = std::min(left, right);
+  const double times = depth / std::max(least_rest_mm, rest);
   if (depth < least_depth_mm || std::fabs(other) > other_wall * depth || times < least_times) return std::nullopt;
   return Notch{from, to, times};
 }
@@ -153,7 +174,8 @@ FillModel led_across(const FillModel& model, const CanalPath& path, double coron
   FillModel led = model;
   const LocalBasis& basis = model.centre_basis;
   for (const auto& [from, to] : stretches) {
-    const std::optional<Promise> promise = promise_across(seen, from * mm, to * mm, 0.0);
+    const std::optional<Promise> promise =
+        promise_of(places_beside(seen, from * mm, to * mm, 0.0), 0.5 * (from + to) * mm);
     if (!promise) continue;
     for (std::size_t k = 0; k < led.centre.size(); ++k) {
       const double s = basis.coefficient_at(k);
