@@ -45,6 +45,22 @@ struct Pieces {
   }
 };
 
+/// What the canal between the fill's end and the apex shows against dentine, as a share of what as much fill would, and
+/// its score: below nought where it is darker.
+struct CanalContents {
+  double share = 0.0, score = 0.0;
+};
+
+CanalContents contents_apical_of(const FillFit& fit) {
+  // The fit's prior expects an empty canal; what the film itself says is weighed without it.
+  const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
+  const double prior = 1.0 / (empty_share_deviation * empty_share_deviation);
+  const double of_film = 1.0 / std::max(1e-30, variance) - prior;
+  if (of_film <= 0.0) return {};
+  const double share = (fit.model.empty / variance - empty_share * prior) / of_film;
+  return {share, share * std::sqrt(of_film)};
+}
+
 }  // namespace
 
 std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
@@ -143,16 +159,6 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
     found.push_back(apart);
   }
   return found;
-}
-
-CanalContents contents_apical_of(const FillFit& fit) {
-  // The fit's prior expects an empty canal; what the film itself says is weighed without it.
-  const double variance = fit.covariance.at<double>(fit.places.empty, fit.places.empty);
-  const double prior = 1.0 / (empty_share_deviation * empty_share_deviation);
-  const double of_film = 1.0 / std::max(1e-30, variance) - prior;
-  if (of_film <= 0.0) return {};
-  const double share = (fit.model.empty / variance - empty_share * prior) / of_film;
-  return {share, share * std::sqrt(of_film)};
 }
 
 std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit& fit) {

@@ -13,13 +13,6 @@ namespace canalrule {
 std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const ScaleResult& scale,
                                                  const Followed& followed, const FillFit& fit, double u_end_mm);
 
-/// What the canal between the fill's end and the apex shows against dentine, as a share of what as much fill would, and
-/// its score: below nought where it is darker.
-struct CanalContents {
-  double share = 0.0, score = 0.0;
-};
-CanalContents contents_apical_of(const FillFit& fit);
-
 /// Length of canal between the fill's end and the apex, mm, where something more radiopaque than dentine is seen in it:
 /// the fill may go on there, thinner or of another material, and what ends may be a post. 0 where it isn't.
 double goes_on_apically_mm(const FillFit& fit, double mm_per_px);

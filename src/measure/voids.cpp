@@ -165,7 +165,7 @@ class VoidSearch {
     const double z2 = top->found.z * top->found.z;
     if (z2 < penalty() + least_score * least_score) return std::nullopt;
     VoidFound v = settled(of_likeliest_kind(with_settled_ends(*top)));
-    // What is left where it was taken out tells whether there was a void at all.
+    // What is left where it was taken out tells whether there was a void at all; none lies past the fill's own tip.
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
     const double remains = remains_of_stronger(v);

@@ -16,10 +16,10 @@ void withhold_scraps(CanalResult& canal);
 /// Height of a fill near its end over the texture that a blur's reach shows; below `faint_end` its end is doubtful.
 /// Chosen here; tests/truth/around_the_end.cpp.
 double end_height(const Followed& followed, const FillFit& fit, double mm_per_px);
+inline constexpr double faint_end = 2.5;
 
 /// How far a fit moved the end from where it was first found, mm, where that leaves it in doubt; else 0.
 double doubtful_travel_mm(const Followed& followed, const FillFit& fit, double mm_per_px);
-inline constexpr double faint_end = 2.5;
 
 /// Takes back figures whose place can't be seen, and tells doubts that leave figures standing.
 void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,

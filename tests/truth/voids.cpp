@@ -309,6 +309,23 @@ TEST_CASE("what draws on past a fill's coronal end when it is left out is no voi
   CHECK(canal.taper.coronal.has_value());
 }
 
+TEST_CASE("what is missing past a fill's own tip is no void of it") {
+  // Of a display's steepest curves, which show the tip fainter than the fill: without that two of them have one.
+  for (const Measured& film : on_two_workers(20, [](int i) {
+         phantom::Description d = families::usual_film(static_cast<std::uint64_t>(2001 + i));
+         d.detector.response = Response::display;
+         d.detector.display_curve = phantom::DisplayCurve::sigmoid;
+         d.detector.display_strength = 7.0;
+         return measured(d);
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    CAPTURE(family_seed(film.truth));
+    REQUIRE(canal.terminus.has_value());
+    REQUIRE(canal.voids.has_value());
+    for (const Void& one : *canal.voids) CHECK(one.from_mm >= canal.terminus->to_apex_mm);
+  }
+}
+
 TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped criteria") {
   const Criteria criteria = shipped();
   const VoidSelection& selection = density(criteria).voids;

@@ -83,10 +83,9 @@ TEST_CASE("through a notch the centre is led along the arc, though the path foll
   const CanalPath path = path_of(walls);
   const Stretches out{{(notch_mm - half_mm - 0.1) / mm, (notch_mm + half_mm + 0.1) / mm}};
   const FillModel led = led_across(outline_of(walls), path, coronal_mm / mm, out, mm);
-  // Within a third of a knot's distance a spline doesn't follow what bends more quickly.
+  // The path is 0.06 mm off there; a spline with a knot every half a millimetre follows its turns to a fifth of that.
   for (const double s : {notch_mm - 0.5, notch_mm, notch_mm + 0.5}) {
     CAPTURE(s);
-    CHECK(led.centre_px(s / mm) * mm == doctest::Approx(-middle_mm(walls, s)).epsilon(0.01).scale(1.0));
     CHECK(std::fabs(led.centre_px(s / mm) * mm + middle_mm(walls, s)) < 0.012);
   }
   CHECK(led.centre_px(3.0 / mm) == 0.0);
