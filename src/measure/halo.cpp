@@ -50,4 +50,22 @@ double halo_of(const FillFit& fit, const StripGrid& grid, double coronal_px) {
   return high > 0.0 ? std::max(0.0, -low) / high : 0.0;
 }
 
+double halo_along(const FillModel& model, double s) {
+  if (model.halo == 0.0) return 0.0;
+  const double r = model.radius_px(s);
+  const auto mean_thickness = [&](double deviation) {
+    constexpr int parts = 40;
+    double sum = 0.0, weights = 0.0;
+    for (int k = 0; k < parts; ++k) {
+      const double n = 4.0 * deviation * (k + 0.5) / parts;
+      const double w = std::exp(-0.5 * n * n / (deviation * deviation));
+      sum += w * std::sqrt(std::max(0.0, r * r - n * n));
+      weights += w;
+    }
+    return sum / weights;
+  };
+  const double taken = model.halo * mean_thickness(model.halo_px);
+  return taken / ((1.0 + model.halo) * mean_thickness(model.blur_px) - taken);
+}
+
 }  // namespace canalrule

@@ -17,4 +17,8 @@ Undershoot find_undershoot(const FillFit& fit, const StripGrid& grid, double cor
 /// How far the fitted film falls below its flanks beside the fill, as a share of the fill's height.
 double halo_of(const FillFit& fit, const StripGrid& grid, double coronal_px);
 
+/// How much of a void at s sharpening takes away along the canal, and puts on it, of what its pattern across shows,
+/// which is sharpened itself: by the fill's mean thickness in its middle through both Gaussians.
+double halo_along(const FillModel& model, double s);
+
 }  // namespace canalrule

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "fill_bins.hpp"
+#include "halo.hpp"
 #include "texture.hpp"
 #include "void_ends.hpp"
 
@@ -27,6 +28,8 @@ constexpr double scan_mm = 0.04;   ///< between places of its other end
 constexpr double farther_explains = 30.0;  ///< more, of the score squared, that another end must
 constexpr double least_score = 1.5;  ///< of a void that is told: from 1 to it 15 of 16 on usual films were none
 constexpr double least_sure = 1.4;  ///< deviations by which its deficit must be more than none
+constexpr double least_plain = 0.15;  ///< of its likeliest depth: less, where the film by itself shows next to nothing
+constexpr double plain_explains = 16.0;  ///< more, of the score squared, that such a void must: four deviations
 /// What a void's true shape leaves beside it when it is taken out: a share of its own score, less and less over so many
 /// mm. Of 60 clean films with a complete gap four had a second void for that, of scores 2 to 13.
 constexpr double remains_share = 0.2, remains_mm = 0.6;
@@ -71,26 +74,6 @@ struct SoftEdge {
       : blur(times * model.blur_px),
         edge(blur, std::sqrt(model.halo_px * model.halo_px + blur * blur - model.blur_px * model.blur_px)) {}
 };
-
-/// How much of a void sharpening takes away along the canal, and puts on it, of what its pattern across shows, which is
-/// sharpened itself: by the fill's mean thickness in its middle through both Gaussians.
-double halo_along(const FillModel& model, double s) {
-  if (model.halo == 0.0) return 0.0;
-  const double r = model.radius_px(s);
-  const auto mean_thickness = [&](double deviation) {
-    constexpr int parts = 40;
-    double sum = 0.0, weights = 0.0;
-    for (int k = 0; k < parts; ++k) {
-      const double n = 4.0 * deviation * (k + 0.5) / parts;
-      const double w = std::exp(-0.5 * n * n / (deviation * deviation));
-      sum += w * std::sqrt(std::max(0.0, r * r - n * n));
-      weights += w;
-    }
-    return sum / weights;
-  };
-  const double taken = model.halo * mean_thickness(model.halo_px);
-  return taken / ((1.0 + model.halo) * mean_thickness(model.blur_px) - taken);
-}
 
 Along along_of(std::size_t pattern) {
   return patterns[pattern].kind == VoidKind::across ? Along::alike : Along::domed;
@@ -164,13 +147,16 @@ class VoidSearch {
     if (top == looked_.end() || value_of(*top) <= 0.0) return std::nullopt;
     const double z2 = top->found.z * top->found.z;
     if (z2 < penalty() + least_score * least_score) return std::nullopt;
-    VoidFound v = settled(of_likeliest_kind(with_settled_ends(*top)));
-    // What is left where it was taken out tells whether there was a void at all; none lies past the fill's own tip.
+    const Candidate likeliest = of_likeliest_kind(with_settled_ends(*top));
+    const double plainly = shows_plainly(likeliest) ? 0.0 : plain_explains;
+    VoidFound v = settled(likeliest);
+    // What is left where it was taken out tells whether there was a void at all; none lies past the fill's own ends.
     const double near = about_mm / mm_;
     const double unruly = evidence_.unruly(rows_.at(v.from_px - near), rows_.at(v.to_px + near));
     const double remains = remains_of_stronger(v);
-    const bool none = v.deficit < least_sure * v.u_deficit || v.from_px < fit_.model.end_px;
-    v.score = none ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty() - remains));
+    const bool outside = v.from_px < fit_.model.end_px || v.to_px + side_mm / mm_ > rows_.s_px(rows_.count - 1);
+    const bool none = v.deficit < least_sure * v.u_deficit || outside;
+    v.score = none ? 0.0 : std::sqrt(std::max(0.0, z2 / unruly - penalty() - plainly - remains));
     stronger_.push_back({v.from_px, v.to_px, z2});
     const double surer = std::max(1.0, v.score / weak_score);
     v.u_length_px = std::hypot(v.u_length_px, weak_length_mm / mm_ / (surer * surer * surer * surer));
@@ -192,6 +178,11 @@ class VoidSearch {
     return box_at(along, soft, from, to, {});
   }
   double penalty() const { return 2.0 * std::log(std::max(2.0, (high_ - low_) * mm_ / 0.1 * 3.0)); }
+
+  bool shows_plainly(const Candidate& c) const {
+    const Box box = shallow(along_of(c.pattern), *c.soft, c.at.from, c.at.to);
+    return plain_amplitude(evidence_.of(c.pattern), box) > least_plain * c.found.amplitude;
+  }
 
   /// What a stronger void near it may have left there, square of the score.
   double remains_of_stronger(const VoidFound& v) const {

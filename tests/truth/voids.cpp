@@ -326,6 +326,30 @@ TEST_CASE("what is missing past a fill's own tip is no void of it") {
   }
 }
 
+TEST_CASE("what reaches a fill's coronal end is no void of it") {
+  // Flawless fills, in each of which the search takes the fading end for a gap of score 3 or more.
+  for (const std::uint64_t seed : {2268, 2296, 2062, 2006, 2390}) {
+    CAPTURE(seed);
+    const CanalResult canal = measured(families::usual_film(seed)).result.canals.front();
+    REQUIRE(canal.voids.has_value());
+    CHECK(canal.voids->empty());
+  }
+}
+
+TEST_CASE("what a film by itself hardly shows is told as a void only where it is sure") {
+  // Flawless fills on hard films, with voids of scores 3.6 and 2.4 by the texture's covariance alone.
+  for (const std::uint64_t seed : {2283, 2150}) {
+    CAPTURE(seed);
+    const CanalResult canal = measured(families::hard_film(seed)).result.canals.front();
+    REQUIRE(canal.voids.has_value());
+    CHECK(canal.voids->empty());
+  }
+  families::Choice with_gap;
+  with_gap.defect = families::WithVoid{phantom::DefectKind::across, 0.2236, 0.0943, 0.6, std::nullopt};
+  const Measured film = measured(families::hard_film(46, with_gap));
+  CHECK(overlapping(film.result.canals.front(), film.truth.canals.front().voids.front()) != nullptr);
+}
+
 TEST_CASE("no gap is reported in a flawless fill on usual films at the shipped criteria") {
   const Criteria criteria = shipped();
   const VoidSelection& selection = density(criteria).voids;
