@@ -7,6 +7,7 @@
 #include <numeric>
 #include <utility>
 
+#include "restoration.hpp"
 #include "robust.hpp"
 
 namespace canalrule {
@@ -172,6 +173,7 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
 struct Ends {
   std::size_t apical = 0, coronal = 0;  ///< blocks, inclusive
   bool open = false;
+  std::optional<LastGap> last_gap;
 };
 
 /// The most probable sequence of states from crown to apex. Blocks before `first` lie apical of the fill.
@@ -221,8 +223,6 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
   Ends ends;
   bool any = false;
   bool gap_before = false;
-  std::size_t before_gap = 0;
-  std::size_t after_gap = 0;
   for (std::size_t b = 0; b < rows; ++b) {
     if (state == fill) {
       if (!any) ends.apical = b;
@@ -233,8 +233,7 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
         const double gap_mm = (trace.s_px[b] - trace.s_px[ends.coronal]) * mm_per_px;
         if (begins_mm <= -apart_mm || (begins_mm <= 0.0 && gap_mm >= apart_gap_mm))
           return walk(trace, under_another, clipped, surest, block_px, mm_per_px, drawn_to, ends.coronal + 1);
-        before_gap = ends.coronal;
-        after_gap = b;
+        ends.last_gap = LastGap{ends.coronal, b};
       }
       any = true;
       gap_before = false;
@@ -245,17 +244,21 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
     if (b + 1 < rows) state = from[b][state];
   }
   // A short piece under the orifice, beyond a gap, is a restoration's foot rather than fill.
-  if (after_gap > 0 && ends.coronal >= after_gap) {
+  if (ends.last_gap) {
+    const auto [before, after] = *ends.last_gap;
     std::vector<double> seen;
-    for (std::size_t b = after_gap; b <= ends.coronal; ++b)
+    for (std::size_t b = after; b <= ends.coronal; ++b)
       if (!std::isnan(trace.share[b])) seen.push_back(trace.share[b]);
     const double shown = median(std::move(seen));
     const bool like_fill = shown > least_like && shown < most_like;
-    const double piece_mm = (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after_gap]) * mm_per_px;
-    if (piece_mm < (like_fill ? least_like_piece_mm : least_coronal_piece_mm)) ends.coronal = before_gap;
+    const double piece_mm = (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after]) * mm_per_px;
+    if (piece_mm < (like_fill ? least_like_piece_mm : least_coronal_piece_mm)) {
+      ends.coronal = before;
+      ends.last_gap.reset();
+    }
   }
   ends.open = any && ends.coronal + 1 == rows;
-  if (!any) ends = {rows, 0, false};
+  if (!any) ends.apical = rows;
   return ends;
 }
 
@@ -328,6 +331,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
                     flank_mm * columns_per_mm);
   };
   std::vector<double> height(rows);
+  std::vector<Level> levels(rows);
   std::vector<bool> seen(rows);
   std::vector<bool> under_another(rows);
   std::vector<bool> clipped(rows);
@@ -341,6 +345,7 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
       if (blocks.foreign[b][static_cast<std::size_t>(j)] != 0) under_another[b] = true;
     height[b] = seen[b] ? a : 0.0;
     clipped[b] = clipped_at(search.clipped, b, place, shape.radius);
+    levels[b] = level_at(blocks, b, place, shape.radius, flank_mm * columns_per_mm);
     if (seen[b] && b >= search.first && b <= search.last) {
       per_thickness.push_back(height[b] / (2.0 * shape.radius * step));
       places.push_back(blocks.s_px[b]);
@@ -376,7 +381,12 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     trace.s_px.push_back(blocks.s_px[b]);
     trace.offset_px.push_back(ridge.offset[b] * step);
   }
-  const Ends ends = walk(trace, under_another, clipped, search.first, blocks.block_px, mm_per_px, search.drawn_to_px);
+  Ends ends = walk(trace, under_another, clipped, search.first, blocks.block_px, mm_per_px, search.drawn_to_px);
+  if (ends.last_gap &&
+      is_restoration(trace, levels, under_another, *ends.last_gap, ends.apical, ends.coronal, mm_per_px)) {
+    ends.coronal = ends.last_gap->before;
+    ends.open = false;
+  }
   if (ends.apical >= rows || ends.coronal <= ends.apical) return std::nullopt;
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
