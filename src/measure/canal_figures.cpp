@@ -261,7 +261,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   // Taper. Its scale is across over along: where one scale serves both it cancels.
   const double ratio = across.value / mm;
   const double u_ratio = scale.mm_per_pixel_across ? std::hypot(relative_across, relative_scale) : view.taper;
-  const Diameters rows = row_diameters(film, followed, fit, out);
+  // A contrast that changes along the fill is an oval canal's, and would pass for taper.
+  const bool oval = std::fabs(fit.model.contrast_slope) > usual_slope;
+  const FillFit shape = oval ? refit(film, followed, fit, blocked, stretches_of(voids, mm), Section::oval) : fit;
+  const Diameters rows = row_diameters(film, followed, shape, out);
   const double third = (followed.coronal_px - end) / 3.0;
   const auto taper = [&](double from, double to, const char* name) {
     std::optional<Quantity> q = taper_between(rows, from, to, mm);

@@ -112,7 +112,7 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
     add_prior(n, places.cube + static_cast<int>(k), background.cube[k], 0.0, height, noise2);
   }
   add_prior(n, places.contrast, m.contrast, start.contrast, settings.contrast_deviation * start.contrast, noise2);
-  add_prior(n, places.slope, m.contrast_slope, 0.0, 0.05, noise2);
+  add_prior(n, places.slope, m.contrast_slope, 0.0, settings.slope_deviation, noise2);
   add_prior(n, places.outside, m.contrast_outside, outside_contrast, outside_deviation, noise2);
   // A curve that is bent within the fill is bent between its surroundings: exp(-b q) for both would make it -b.
   add_prior(n, places.by_level, m.contrast_by_level, 0.0, m.scattered ? 1e-6 : settings.bend_per_mm * mm, noise2);

@@ -19,6 +19,10 @@ inline constexpr double empty_share_deviation = 0.08;
 inline constexpr double usual_scatter = 0.25;
 inline constexpr double scatter_deviation = 0.2;
 
+/// How much the contrast of a round fill of one material may change along it, as a share. Chosen here;
+/// tests/truth/terminus.cpp.
+inline constexpr double usual_slope = 0.05;
+
 /// What a fit gives besides its model and background: what it left over pixel by pixel, for which the whole film is
 /// drawn again at its end, and its parameters' covariance.
 enum class FitGives { model, left_over, covariance };
@@ -34,6 +38,7 @@ struct FitSettings {
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
   double void_centre_kink_mm = 0.01;  ///< the same within a void, about the start's
   double bend_per_mm = 0.6;      ///< prior of the curve's bend, where it isn't scatter's
+  double slope_deviation = usual_slope;  ///< prior of the contrast's change along the fill
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;
   int wide_rounds = 3;    ///< in which outliers count with little less weight, while the model may be far off

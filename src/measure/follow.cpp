@@ -36,6 +36,7 @@ constexpr double least_undershoot_sure = 1.8;
 /// texture is fitted, the less it moves the outline. tests/truth/width.cpp and taper.cpp.
 constexpr double near_flank_mm = 0.40;
 constexpr double free_kink_mm = 0.02;       ///< freedom of the radius in these
+constexpr double oval_slope = 0.3;  ///< freedom of an oval fill's contrast along it. tests/truth/taper.cpp
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 
 StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
@@ -326,7 +327,7 @@ Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap
 }
 
 FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
-              const Stretches& voids) {
+              const Stretches& voids, Section section) {
   cv::Mat mask = followed.mask.clone();
   const StripGrid& grid = followed.strip.grid;
   for (const auto& [low, high] : blocked) {
@@ -335,6 +336,10 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& 
     mask.rowRange(first, last).setTo(0);
   }
   FitSettings settings = settings_again(film, free_kink_mm);
+  if (section == Section::oval) {
+    settings.slope_deviation = oval_slope;
+    settings.end_reach_mm = 0.0;
+  }
   if (!followed.fit.model.sharpened && followed.other.empty()) settings.flank_mm = near_flank_mm;
   const FillModel start =
       voids.empty() ? from.model : led_across(from.model, followed.path, followed.coronal_px, voids, film.mm_per_px);

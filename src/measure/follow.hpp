@@ -89,9 +89,14 @@ FollowedOrNot refuse_what_is_no_fill(const FilmOnBench& film, FollowedOrNot answ
 /// The fill as it is where a gap parts it from material apical of it: it ends at the gap's coronal end.
 Followed ending_at(const FilmOnBench& film, const Followed& followed, double gap_from_px, double gap_to_px);
 
+/// What a fill's section may be: round all along, so that one material's contrast hardly changes; or anything between
+/// round and oval, so that it may change by much. Where a fill's end is faint such a change may pass for its end: the
+/// end stays where it was.
+enum class Section { round, oval };
+
 /// Fits again, starting from a fit of the same fill, with the radius free: `blocked` stretches are left out whole, in
 /// `voids` only the fill itself, through which its centre is led straight.
 FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& from, const Stretches& blocked,
-              const Stretches& voids);
+              const Stretches& voids, Section section = Section::round);
 
 }  // namespace canalrule

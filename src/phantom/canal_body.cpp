@@ -152,6 +152,16 @@ std::vector<double> uneven_density(const Line& line, double spread, std::uint64_
   return density;
 }
 
+/// Times that a ray goes through more of an oval fill than of a round one of its width: the same wherever it crosses.
+void deepen(std::vector<double>& density, const Line& line, const Fill& fill) {
+  if (density.empty()) density.assign(line.film.size(), 1.0);
+  for (std::size_t i = 0; i < density.size(); ++i) {
+    const double along = line.first_mm + static_cast<double>(i) * line.step_mm;
+    const double share = std::clamp((along - fill.terminus_mm) / (fill.coronal_mm - fill.terminus_mm), 0.0, 1.0);
+    density[i] *= 1.0 + (fill.coronal_depth_ratio - 1.0) * share;
+  }
+}
+
 double largest_radius(const Round& round) {
   double r = 0.0;
   for (const Piece& p : round.pieces)
@@ -249,6 +259,7 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
             {{d.at_mm - half, d.at_mm + half, d.width_mm, std::cos(azimuth), std::sin(azimuth)}, missing[i]});
     }
     if (fill.uneven > 0.0) body.density = uneven_density(body.line, fill.uneven, seed);
+    if (fill.coronal_depth_ratio != 1.0) deepen(body.density, body.line, fill);
     unfilled_to = fill.terminus_mm;
     reach(body, body.fill.from_mm, body.fill.to_mm, largest_radius(body.fill));
   } else {

@@ -165,6 +165,7 @@ void read(Fields& f, Fill& fill) {
   f.number("coronal_mm", fill.coronal_mm, {-5.0, 25.0});
   f.number("tip_diameter_mm", fill.tip_diameter_mm, {0.05, 2.0});
   f.number("taper", fill.taper, {-0.1, 0.3});
+  f.number("coronal_depth_ratio", fill.coronal_depth_ratio, {0.3, 3.0});
   choice(f, "tip", fill.tip, tips);
   f.number("tip_rounding", fill.tip_rounding, {0.0, 4.0});
   f.list("breaks", 0, 20, [&](Fields& b) {

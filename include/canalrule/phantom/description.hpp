@@ -137,6 +137,8 @@ struct Fill {
   double coronal_mm = 12.0;
   double tip_diameter_mm = 0.3;     ///< of the line at the very tip
   double taper = 0.06;              ///< of the diameter: mm per mm
+  /// Its depth along the beam over its width, at its coronal end: 1 at the tip, evenly more or less towards there.
+  double coronal_depth_ratio = 1.0;
   TipShape tip = TipShape::round;
   double tip_rounding = 1.0;        ///< `round`: length of the rounding over the radius there
   std::vector<Break> breaks;

@@ -79,6 +79,23 @@ TEST_CASE("the excess integrated across a fill is its section times its contrast
   }
 }
 
+TEST_CASE("a fill that is deeper than wide shows as many times more, the more the nearer to its coronal end") {
+  Description d = bare(faint);
+  const Simulated round = simulate(d);
+  d.canals.front().fill->coronal_depth_ratio = 1.8;
+  const Simulated oval = simulate(d);
+  d.canals.front().fill.reset();
+  d.canals.front().foramen_mm = 0.0;
+  const Simulated without = simulate(d);
+  const double s = round.truth.mm_per_pixel;
+  for (const double at : {2.0, 5.0, 9.0}) {
+    const int row = static_cast<int>(round.truth.canals.front().apex.y - at / s);
+    const double here = (round.truth.canals.front().apex.y - (row + 0.5)) * s;
+    CHECK(section(oval, without, row, s) / section(round, without, row, s) ==
+          doctest::Approx(1.0 + 0.8 * (here - 1.0) / 10.5).epsilon(0.004));
+  }
+}
+
 TEST_CASE("the terminus and the coronal end are where the truth says") {
   Description d = bare(faint);
   d.canals.front().fill->tip = TipShape::cut;
