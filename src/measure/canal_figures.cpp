@@ -262,7 +262,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double ratio = across.value / mm;
   const double u_ratio = scale.mm_per_pixel_across ? std::hypot(relative_across, relative_scale) : view.taper;
   // A contrast that changes along the fill is an oval canal's, and would pass for taper.
-  const bool oval = std::fabs(fit.model.contrast_slope) > usual_slope;
+  const bool oval = std::fabs(fit.model.contrast_slope) > 2.0 * usual_slope;
   const FillFit shape = oval ? refit(film, followed, fit, blocked, stretches_of(voids, mm), Section::oval) : fit;
   const Diameters rows = row_diameters(film, followed, shape, out);
   const double third = (followed.coronal_px - end) / 3.0;
