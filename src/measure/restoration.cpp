@@ -47,7 +47,7 @@ bool is_restoration(const Trace& trace, const std::vector<Level>& levels, const 
     std::vector<double> seen;
     for (std::size_t b = from; b <= to; ++b)
       if (!std::isnan(levels[b].*of)) seen.push_back(levels[b].*of);
-    return median(std::move(seen));
+    return seen.empty() ? std::nan("") : median(std::move(seen));
   };
   const double fill = typical(first, gap.before, &Level::inside) - typical(first, gap.before, &Level::beside);
   const double beyond =

@@ -152,14 +152,16 @@ std::vector<double> uneven_density(const Line& line, double spread, std::uint64_
   return density;
 }
 
-/// Times that a ray goes through more of an oval fill than of a round one of its width: the same wherever it crosses.
-void deepen(std::vector<double>& density, const Line& line, const Fill& fill) {
-  if (density.empty()) density.assign(line.film.size(), 1.0);
-  for (std::size_t i = 0; i < density.size(); ++i) {
+/// The fill's depth along the beam over its width: a ray goes through as many times more of it, and of its defects,
+/// wherever it crosses.
+std::vector<double> depth_over_width(const Line& line, const Fill& fill) {
+  std::vector<double> depth;
+  for (std::size_t i = 0; i < line.film.size(); ++i) {
     const double along = line.first_mm + static_cast<double>(i) * line.step_mm;
     const double share = std::clamp((along - fill.terminus_mm) / (fill.coronal_mm - fill.terminus_mm), 0.0, 1.0);
-    density[i] *= 1.0 + (fill.coronal_depth_ratio - 1.0) * share;
+    depth.push_back(1.0 + (fill.coronal_depth_ratio - 1.0) * share);
   }
+  return depth;
 }
 
 double largest_radius(const Round& round) {
@@ -259,7 +261,7 @@ CanalBody build_canal(const Canal& canal, const Curve& curve, const ToothFrame& 
             {{d.at_mm - half, d.at_mm + half, d.width_mm, std::cos(azimuth), std::sin(azimuth)}, missing[i]});
     }
     if (fill.uneven > 0.0) body.density = uneven_density(body.line, fill.uneven, seed);
-    if (fill.coronal_depth_ratio != 1.0) deepen(body.density, body.line, fill);
+    if (fill.coronal_depth_ratio != 1.0) body.depth = depth_over_width(body.line, fill);
     unfilled_to = fill.terminus_mm;
     reach(body, body.fill.from_mm, body.fill.to_mm, largest_radius(body.fill));
   } else {
@@ -304,6 +306,7 @@ Spectral excess_along(const CanalBody& canal, const Ray& ray) {
   Stretch inside{1e9, -1e9};
   double radius = 0.0;
   const double density = canal.density.empty() ? 1.0 : canal.line.interpolate(canal.density, ray.along_mm);
+  const double depth = canal.depth.empty() ? 1.0 : canal.line.interpolate(canal.depth, ray.along_mm);
   for (const Piece& p : canal.fill.pieces) {
     if (p.to_mm < low || p.from_mm > high) continue;
     const Stretch s = crossing(p, ray);
@@ -311,16 +314,16 @@ Spectral excess_along(const CanalBody& canal, const Ray& ray) {
     inside = {std::min(inside.from, s.from), std::max(inside.to, s.to)};
     if (ray.along_mm >= p.from_mm && ray.along_mm <= p.to_mm) radius = radius_at(p, ray.along_mm);
     const bool beyond = p.from_mm + p.to_mm < 0.0;
-    add(sum, density * p.share * s.length(), beyond ? canal.fill_over_bone : canal.fill_over_dentine);
+    add(sum, density * depth * p.share * s.length(), beyond ? canal.fill_over_bone : canal.fill_over_dentine);
   }
   if (inside.length() > 0.0) {
     for (const Bubble& b : canal.bubbles) {
       const Stretch s = crossing(b.body, ray);
       const Stretch both{std::max(s.from, inside.from), std::min(s.to, inside.to)};
-      add(sum, -b.missing * (s.length() > 0.0 ? both.length() : 0.0), canal.fill_over_dentine);
+      add(sum, -b.missing * depth * (s.length() > 0.0 ? both.length() : 0.0), canal.fill_over_dentine);
     }
     for (const Wall& w : canal.walls)
-      add(sum, -w.missing * cut_length(w.cut, ray, radius, inside), canal.fill_over_dentine);
+      add(sum, -w.missing * depth * cut_length(w.cut, ray, radius, inside), canal.fill_over_dentine);
   }
   for (const Piece& p : canal.unfilled.pieces) {
     if (p.to_mm < low || p.from_mm > high) continue;

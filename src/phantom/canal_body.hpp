@@ -43,7 +43,8 @@ struct CanalBody {
   std::vector<PuffBody> puffs;
   Spectral fill_over_dentine{}, fill_over_bone{}, unfilled_excess{}, file_excess{}, stop_excess{};
   double active_from_mm = 0.0, active_to_mm = 0.0, active_radius_mm = 0.0;
-  std::vector<double> density;       ///< per sample of the line: times a round, even fill's; empty: 1
+  std::vector<double> density;       ///< per sample of the line: the fill's over its mean; empty: even
+  std::vector<double> depth;         ///< per sample of the line: the fill's over its width; empty: round
   std::vector<double> reach_mm;      ///< per sample of the line: nothing lies further from the axis
   std::vector<std::uint8_t> plain;   ///< per sample: 1 where only smooth walls are near
 };

@@ -96,6 +96,29 @@ TEST_CASE("a fill that is deeper than wide shows as many times more, the more th
   }
 }
 
+TEST_CASE("a bubble takes as much of a fill that is deeper than wide as of a round one") {
+  const auto left = [](double depth_ratio) {
+    Description d = bare(faint);
+    d.canals.front().fill->coronal_depth_ratio = depth_ratio;
+    const Simulated flawless = simulate(d);
+    Defect bubble;
+    bubble.kind = DefectKind::inside;
+    bubble.at_mm = 6.0;
+    bubble.length_mm = 0.8;
+    bubble.width_mm = 0.3;
+    d.canals.front().fill->defects.push_back(bubble);
+    const Simulated with = simulate(d);
+    d.canals.front().fill.reset();
+    d.canals.front().foramen_mm = 0.0;
+    const Simulated without = simulate(d);
+    const int row = static_cast<int>(with.truth.canals.front().apex.y - 6.0 / with.truth.mm_per_pixel);
+    return section(with, without, row, with.truth.mm_per_pixel) /
+           section(flawless, without, row, with.truth.mm_per_pixel);
+  };
+  CHECK(left(1.0) < 0.9);
+  CHECK(left(1.8) == doctest::Approx(left(1.0)).epsilon(0.002));
+}
+
 TEST_CASE("the terminus and the coronal end are where the truth says") {
   Description d = bare(faint);
   d.canals.front().fill->tip = TipShape::cut;
