@@ -59,6 +59,10 @@ constexpr double empty_width_deviation = 0.2;
 /// Distance of the background's knots, mm: finer ones follow a break of the taper. Chosen here; tests/truth/taper.cpp.
 constexpr double background_knots_mm = 1.2;
 
+/// How far the bend of a display's curve between a fill's surroundings may be from that within the fill, per mm of
+/// fill. Chosen here; tests/truth/width.cpp.
+constexpr double one_curve_per_mm = 0.25;
+
 using Panels = std::array<Panel, 2>;
 
 /// What the fit starts from and is drawn towards by its priors.
@@ -114,12 +118,16 @@ void add_priors(Normal& n, const Anchor& anchor, const ParameterPlaces& places, 
   add_prior(n, places.contrast, m.contrast, start.contrast, settings.contrast_deviation * start.contrast, noise2);
   add_prior(n, places.slope, m.contrast_slope, 0.0, settings.slope_deviation, noise2);
   add_prior(n, places.outside, m.contrast_outside, outside_contrast, outside_deviation, noise2);
-  // A curve that is bent within the fill is bent between its surroundings: exp(-b q) for both would make it -b.
   add_prior(n, places.by_level, m.contrast_by_level, 0.0, m.scattered ? 1e-6 : settings.bend_per_mm * mm, noise2);
-  if (m.scattered)
+  if (m.scattered) {
     add_prior(n, places.bend, m.bend, usual_scatter * m.absorption, scatter_deviation * m.absorption, noise2);
-  else
+    add_prior(n, places.turn, m.turn, 0.0, 1e-6, noise2);
+  } else {
     add_prior(n, places.bend, m.bend, 0.0, settings.bend_per_mm * mm, noise2);
+    add_prior(n, places.turn, m.turn, 0.0, settings.turn_per_mm2 * mm * mm, noise2);
+    // A curve that is bent within the fill is bent between its surroundings: were it one for both, by -b.
+    add_sum_prior(n, places.by_level, places.bend, m.contrast_by_level + m.bend, one_curve_per_mm * mm, noise2);
+  }
   add_prior(n, places.blur, m.blur_px, start.blur_px, 0.5 * start.blur_px, noise2);
   add_prior(n, places.end, m.end_px, start.end_px, 0.6 / mm, noise2);
   const double tip = std::max(1.0, m.radius_px(m.end_px));
@@ -177,6 +185,7 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
   m.contrast_by_level = std::clamp(m.contrast_by_level + get(p.by_level), -2.0 * mm, 2.0 * mm);
   m.bend = m.scattered ? std::clamp(m.bend + get(p.bend), 0.0, 0.8 * m.absorption)
                        : std::clamp(m.bend + get(p.bend), -0.8 * mm, 3.0 * mm);
+  m.turn = std::clamp(m.turn + get(p.turn), -0.3 * mm * mm, 4.0 * mm * mm);
   m.blur_px = std::clamp(m.blur_px * std::clamp(1.0 + get(p.blur) / m.blur_px, 0.7, 1.4), 0.45,
                          std::max(1.0, 0.12 / mm));
   stride.end = std::clamp(get(p.end), -3.0 * m.blur_px, 3.0 * m.blur_px);

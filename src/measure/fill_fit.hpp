@@ -38,6 +38,7 @@ struct FitSettings {
   double centre_kink_mm = 0.05;  ///< prior of the centre line's second difference between knots
   double void_centre_kink_mm = 0.01;  ///< the same within a void, about the start's
   double bend_per_mm = 0.6;      ///< prior of the curve's bend, where it isn't scatter's
+  double turn_per_mm2 = 1e-6;    ///< the same of a display's turn; so little keeps it at 0
   double slope_deviation = usual_slope;  ///< prior of the contrast's change along the fill
   double contrast_deviation = 2.0;  ///< prior of the contrast about the first guess, as a share of it
   int rounds = 14;
@@ -51,7 +52,7 @@ struct FitSettings {
 /// Where each kind of parameter stands in the vector of a fit.
 struct ParameterPlaces {
   int radius = 0, centre = 0, square = 0, cube = 0;  ///< first of each local kind
-  int contrast = 0, slope = 0, outside = 0, by_level = 0, bend = 0, blur = 0, end = 0, cap = 0;
+  int contrast = 0, slope = 0, outside = 0, by_level = 0, bend = 0, turn = 0, blur = 0, end = 0, cap = 0;
   int empty = 0, empty_width = 0, halo = 0;
   int count = 0;
 };

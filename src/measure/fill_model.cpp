@@ -101,6 +101,14 @@ constexpr double width_step = 0.01;  ///< of a difference in place of a derivati
 constexpr double most_beside = 2.0;
 constexpr double most_bent = 0.5;
 
+/// Optical depth of fill by which a display's level may carry a row along the film's curve. Chosen here;
+/// tests/truth/width.cpp.
+constexpr double most_along = 1.0;
+
+double bent_by_level(const FillModel& model, double s) {
+  return std::clamp(model.contrast_by_level * level_share(model, s), -most_bent, most_bent);
+}
+
 enum class Wanted { values, derivatives };
 
 ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, const cv::Mat& other) {
@@ -113,7 +121,7 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
   const cv::Mat blurred = blur(model, e, grid.step_px);
   cv::log(cv::max(blurred, least_exposure), maps.blurred);
   maps.blurred *= -1.0 / model.absorption;
-  for (cv::Mat* map : {&maps.value, &maps.per_thickness, &maps.by_contrast, &maps.by_bend})
+  for (cv::Mat* map : {&maps.value, &maps.per_thickness, &maps.by_contrast, &maps.by_bend, &maps.by_turn})
     map->create(blurred.size(), CV_64FC1);
   for (int i = 0; i < grid.rows; ++i) {
     const FilmCurve curve = curve_at(model, grid.s_px(i));
@@ -123,11 +131,13 @@ ModelMaps draw(const FillModel& model, const StripGrid& grid, Wanted wanted, con
     double* d = maps.per_thickness.ptr<double>(i);
     double* c = maps.by_contrast.ptr<double>(i);
     double* b = maps.by_bend.ptr<double>(i);
+    double* turned = maps.by_turn.ptr<double>(i);
     for (int j = 0; j < grid.columns; ++j) {
       const FilmCurve::Point at = curve.at(std::max(seen[j], least_exposure), q[j]);
       y[j] = at.y;
       d[j] = at.slope;
       b[j] = at.by_bend;
+      turned[j] = at.by_turn;
       c[j] = at.y / model.contrast;
     }
   }
@@ -228,6 +238,7 @@ ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGri
   const auto also = [&](std::initializer_list<cv::Mat*> more) { drawn.insert(drawn.end(), more); };
   if (derivatives) {
     also({&maps.by_centre, &maps.by_contrast, &maps.by_bend, &maps.by_blur});
+    if (!model.scattered) also({&maps.by_turn});
     if (model.sharpened) also({&maps.by_halo});
   } else {
     also({&maps.blurred});
@@ -306,6 +317,7 @@ ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGri
       }
       maps.by_contrast.at<double>(i, column) = at.y / model.contrast;
       maps.by_bend.at<double>(i, column) = at.by_bend;
+      if (!model.scattered) maps.by_turn.at<double>(i, column) = at.by_turn;
       maps.by_centre.at<double>(i, column) = factor * centre;
       maps.by_blur.at<double>(i, column) =
           -factor * (1.0 + model.halo) * ed[j] / (columns.step_px * model.absorption);
@@ -334,9 +346,8 @@ double level_share(const FillModel& model, double s) {
 }
 
 double contrast_share(const FillModel& model, double s) {
-  const double bent = model.contrast_by_level * level_share(model, s);
   return 1.0 + model.contrast_slope * slope_share(model, s) + model.contrast_outside * outside_share(model, s) +
-         std::clamp(bent, -most_bent, most_bent);
+         bent_by_level(model, s);
 }
 
 FilmCurve curve_at(const FillModel& model, double s) {
@@ -344,7 +355,15 @@ FilmCurve curve_at(const FillModel& model, double s) {
   const double gain = model.contrast / (model.absorption - model.bend);
   const double ratio =
       model.scattered ? std::exp(std::clamp(model.beside.at(s) / gain, -most_beside, most_beside)) : 1.0;
-  return {model.contrast * contrast_share(model, s), model.bend, model.absorption, model.scattered, ratio};
+  const double along = most_along / model.absorption;
+  return {model.contrast * contrast_share(model, s),
+          model.bend,
+          model.absorption,
+          model.scattered,
+          ratio,
+          model.turn,
+          std::clamp(level_share(model, s), -along, along),
+          1.0 + bent_by_level(model, s)};
 }
 
 ModelMaps draw_model(const FillModel& model, const StripGrid& grid, const cv::Mat& other) {

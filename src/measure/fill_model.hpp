@@ -25,6 +25,7 @@ struct FillModel {
   double contrast_at_px = 0.0, contrast_span_px = 1.0;
   bool scattered = false;    ///< whether scatter bends the film's curve, or something that isn't known
   double bend = 0.0;         ///< per px of thickness; `scattered`: scatter's share f0 times `absorption`
+  double turn = 0.0;         ///< px^-2: how a display's curve that bends one way turns to bend the other
   Surroundings beside;       ///< where it is more radiopaque, scatter is more of the exposure; or a display bends on
   double level_unit = 1.0;   ///< radiopacity of `beside` that stands for a px of thickness, fixed
   double absorption = 0.01;  ///< per px of thickness, fixed
@@ -49,7 +50,7 @@ struct ModelMaps {
   cv::Mat value;
   cv::Mat by_radius, by_centre;  ///< by r(s) and c(s) of the same row
   cv::Mat by_contrast;           ///< also the fill's own value as a share of the contrast
-  cv::Mat by_bend, by_blur, by_end, by_cap, by_empty, by_empty_width, by_halo;
+  cv::Mat by_bend, by_turn, by_blur, by_end, by_cap, by_empty, by_empty_width, by_halo;
   cv::Mat blurred;        ///< thickness q as the film's blur leaves it, px
   cv::Mat per_thickness;  ///< dy/dq
 };

@@ -12,11 +12,8 @@ constexpr double radius_knots_mm = 0.5;
 constexpr double centre_knots_mm = 0.7;
 constexpr double first_blur_mm = 0.045;
 constexpr double apex_soft_mm = 0.12;  ///< a root's rounded end, and the apex mark's own uncertainty
-/// Gutta-percha less dentine: 7.3 less 1 mm of aluminium a mm (Katz et al., J Endod 1990;16:211-213), aluminium at
-/// 40 keV (NIST SRD 126): beams of 60 to 70 kV have 36 to 40 keV on average, and more behind tooth and bone.
-constexpr double nominal_absorption_per_mm = 0.97;
-/// Where scatter can't be told from a display's unknown curve, the attenuation that stands for both. Chosen here;
-/// tests/truth/width.cpp.
+/// Where scatter can't be told from a display's unknown curve, the attenuation that stands for both while its turn
+/// isn't fitted. Chosen here; tests/truth/width.cpp and together.cpp.
 constexpr double display_absorption_per_mm = 1.35;
 constexpr double foramen_mm = 0.125;  ///< radius, from memory: foramina are 0.2 to 0.3 mm wide
 
@@ -56,7 +53,7 @@ FillModel first_model(const FilmOnBench& film, const Trace& trace, double end_px
   model.contrast = trace.contrast;
   model.contrast_at_px = 0.5 * (end_px + coronal_px);
   model.contrast_span_px = std::max(1.0, coronal_px - end_px);
-  model.absorption = (film.display ? display_absorption_per_mm : nominal_absorption_per_mm) * mm;
+  model.absorption = (film.display ? display_absorption_per_mm : absorption_per_mm) * mm;
   model.scattered = !film.display;
   if (model.scattered) model.bend = usual_scatter * model.absorption;
   model.blur_px = std::max(0.8, first_blur_mm / mm);

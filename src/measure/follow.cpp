@@ -36,6 +36,7 @@ constexpr double least_undershoot_sure = 1.8;
 /// texture is fitted, the less it moves the outline. tests/truth/width.cpp and taper.cpp.
 constexpr double near_flank_mm = 0.40;
 constexpr double free_kink_mm = 0.02;       ///< freedom of the radius in these
+constexpr double turn_per_mm2 = 1.0;        ///< freedom of a display's curve to turn. tests/truth/width.cpp
 constexpr double oval_slope = 0.3;  ///< freedom of an oval fill's contrast along it. tests/truth/taper.cpp
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 
@@ -336,13 +337,15 @@ FillFit refit(const FilmOnBench& film, const Followed& followed, const FillFit& 
     mask.rowRange(first, last).setTo(0);
   }
   FitSettings settings = settings_again(film, free_kink_mm);
+  settings.turn_per_mm2 = turn_per_mm2;
   if (section == Section::oval) {
     settings.slope_deviation = oval_slope;
     settings.end_reach_mm = 0.0;
   }
   if (!followed.fit.model.sharpened && followed.other.empty()) settings.flank_mm = near_flank_mm;
-  const FillModel start =
+  FillModel start =
       voids.empty() ? from.model : led_across(from.model, followed.path, followed.coronal_px, voids, film.mm_per_px);
+  start.absorption = absorption_per_mm * film.mm_per_px;
   return fit_fill(followed.strip, mask, start, followed.coronal_px - coronal_margin_mm / film.mm_per_px, settings,
                   voids, followed.other, from.background);
 }

@@ -22,6 +22,7 @@ enum Kind : std::size_t {
   centre,
   contrast,
   bend,
+  turn,
   blur,
   end,
   cap,
@@ -94,7 +95,7 @@ class Acts {
   }
 
  private:
-  static constexpr std::size_t most = 4 * 4 + 11;
+  static constexpr std::size_t most = 4 * 4 + 12;
   struct Run {
     int at = 0;     ///< place of its first in the vector of parameters
     int first = 0;  ///< among the acts
@@ -161,6 +162,7 @@ ParameterPlaces lay_out(const FillModel& model, const LocalBasis& background) {
   p.outside = take(1);
   p.by_level = take(1);
   p.bend = take(1);
+  p.turn = take(1);
   p.blur = take(1);
   p.end = take(1);
   p.cap = take(1);
@@ -197,6 +199,15 @@ void add_prior(Normal& normal, int at, double value, double mean, double sd, dou
   normal.penalty += w * (value - mean) * (value - mean);
   normal.matrix.at<double>(at, at) += w;
   normal.right.at<double>(at) -= w * (value - mean);
+}
+
+void add_sum_prior(Normal& normal, int first, int second, double sum, double sd, double noise2) {
+  const double w = noise2 / (sd * sd);
+  normal.penalty += w * sum * sum;
+  for (const int a : {first, second}) {
+    normal.right.at<double>(a) -= w * sum;
+    for (const int b : {first, second}) normal.matrix.at<double>(a, b) += w;
+  }
 }
 
 cv::Mat residual_of(const Panel& panel, const Background& background) {
@@ -240,10 +251,11 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
                 const ParameterPlaces& places, Normal& normal) {
   const auto columns = static_cast<std::size_t>(panel.columns.columns);
   const ModelMaps& maps = panel.maps;
-  const std::array<std::pair<std::size_t, const cv::Mat*>, 10> derivatives{{{radius, &maps.by_radius},
+  const std::array<std::pair<std::size_t, const cv::Mat*>, 11> derivatives{{{radius, &maps.by_radius},
                                                                            {centre, &maps.by_centre},
                                                                            {contrast, &maps.by_contrast},
                                                                            {bend, &maps.by_bend},
+                                                                           {turn, &maps.by_turn},
                                                                            {blur, &maps.by_blur},
                                                                            {end, &maps.by_end},
                                                                            {cap, &maps.by_cap},
@@ -343,6 +355,7 @@ void accumulate(const Panel& panel, const FillModel& model, const Background& ba
     global(places.outside, contrast, per_share * outside_share(model, s));
     global(places.by_level, contrast, per_share * level_share(model, s));
     global(places.bend, bend);
+    global(places.turn, turn);
     global(places.blur, blur);
     global(places.end, end);
     global(places.cap, cap);

@@ -50,6 +50,9 @@ void add_smoothness(Normal& normal, int at, const std::vector<double>& c, const 
                     double noise2);
 void add_prior(Normal& normal, int at, double value, double mean, double sd, double noise2);
 
+/// The sum of two parameters is about 0.
+void add_sum_prior(Normal& normal, int first, int second, double sum, double sd, double noise2);
+
 /// The film less model, smooth background and each row's own line, by the panel's weights.
 cv::Mat residual_of(const Panel& panel, const Background& background);
 

@@ -16,6 +16,9 @@ constexpr int usual_films = 60;  ///< seeds 2001 to 2060
 constexpr double usual_rms_mm = 0.03;
 constexpr double usual_bias_mm = 0.005;  ///< chosen here: a sixth of a pixel
 constexpr int clean_films = 20;          ///< seeds 2001 to 2020
+constexpr int steep_films = 40;          ///< seeds 1 to 40
+/// Chosen here: a curve that bends but one way leaves 0.0110 mm and 0.0015.
+constexpr double steep_rms_mm = 0.0105, steep_taper_rms = 0.0013;
 constexpr double clean_rms_mm = 0.01;    ///< chosen here: a third of a pixel
 /// Widths within twice the stated standard uncertainty: nominally 95 of 100; chosen here with a margin for
 /// 60 films, whose widths err together.
@@ -59,6 +62,35 @@ TEST_CASE("widths of usual films") {
   CHECK(widths.error.coverage(2.0) >= covered_share);
   CHECK(widths.error.standardised_rms() <= largest_standardised);
   CHECK(widths.error.standardised_rms() >= least_standardised);
+}
+
+TEST_CASE("widths and taper of films shown through a steep curve") {
+  // A logistic curve of the film's logarithm, from the middle of which the grey falls off to both ends.
+  Errors widths, tapers;
+  for (const Measured& film : on_two_workers(steep_films, [](int i) {
+         phantom::Description d = families::usual_film(static_cast<std::uint64_t>(1 + i), {});
+         d.detector.response = Response::display;
+         d.detector.display_curve = phantom::DisplayCurve::sigmoid;
+         d.detector.display_strength = 5.0;
+         return measured(d);
+       })) {
+    const CanalResult& found = film.result.canals.front();
+    const phantom::TrueCanal& truth = film.truth.canals.front();
+    for (const WidthAt& one : found.width) {
+      const double true_mm = true_width(truth, one.at_mm);
+      if (!std::isnan(true_mm)) widths.add(one.width_mm - true_mm, one.standard_uncertainty_mm);
+    }
+    if (const auto& overall = found.taper.overall)
+      tapers.add(overall->value - truth.taper_overall, overall->standard_uncertainty);
+  }
+  MESSAGE("widths: RMS " << widths.rms() << " mm, bias " << widths.bias() << ", " << widths.standardised_rms()
+                         << " u; taper: RMS " << tapers.rms() << ", " << tapers.standardised_rms() << " u of "
+                         << tapers.count());
+  CHECK(widths.standardised_rms() <= largest_standardised);
+  CHECK(widths.rms() <= steep_rms_mm);
+  CHECK(tapers.count() >= steep_films - 2);
+  CHECK(tapers.standardised_rms() <= largest_standardised);
+  CHECK(tapers.rms() <= steep_taper_rms);
 }
 
 TEST_CASE("widths of clean films") {
