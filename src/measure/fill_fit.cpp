@@ -180,7 +180,7 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
     background.cube[k] += get(p.cube + static_cast<int>(k));
   }
   m.contrast *= std::clamp(1.0 + get(p.contrast) / m.contrast, 0.6, 1.6);
-  m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.5, 0.5);
+  m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.9, 0.9);
   m.contrast_outside = std::clamp(m.contrast_outside + get(p.outside), -0.2, 0.4);
   m.contrast_by_level = std::clamp(m.contrast_by_level + get(p.by_level), -2.0 * mm, 2.0 * mm);
   m.bend = m.scattered ? std::clamp(m.bend + get(p.bend), 0.0, 0.8 * m.absorption)

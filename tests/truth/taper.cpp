@@ -27,8 +27,8 @@ constexpr double clear_step_mm = 0.1;   ///< steps of at least this are found
 constexpr double step_place_mm = 0.4;   ///< within this of where they are
 constexpr double clear_step_share = 0.9;
 constexpr double step_rms_mm = 0.04;
-constexpr double oval_bias = 0.0005;    ///< of fills 1.3 times as deep as wide at the crown, seeds 4201 to 4230
-constexpr double oval_rms = 0.0015;     ///< of those 1.8 times as deep: the project's target of usual films
+constexpr double oval_bias = 0.0005;    ///< of fills 1.3 and 1.8 times as deep as wide at the crown, seeds 4201 to 4230
+constexpr double oval_rms = 0.0015;     ///< of the deeper ones: the project's target of usual films
 constexpr double narrowing_mm = 0.05;   ///< least step that narrows the fill and is looked at
 
 Criteria shipped() {
@@ -84,7 +84,9 @@ TEST_CASE("a fill that gets deeper towards the crown than it is wide tapers as i
     return errors;
   };
   CHECK(std::fabs(overall(1.3).bias()) <= oval_bias);
-  CHECK(overall(1.8).rms() <= oval_rms);
+  const Errors deep = overall(1.8);
+  CHECK(std::fabs(deep.bias()) <= oval_bias);
+  CHECK(deep.rms() <= oval_rms);
 }
 
 TEST_CASE("a clear step of the diameter is found on usual films") {
