@@ -244,5 +244,23 @@ class UnwritableOutput(InFolder):
             self.assertIn(b"canalrule: standard output: ", done.stderr)
 
 
+class LittleMemory(InFolder):
+    def test_that_it_did_not_suffice_is_told_whichever_library_wanted_it(self):
+        if b"__asan_init" in PROGRAM.read_bytes():
+            self.skipTest("the sanitizers reserve terabytes of address space")
+        told = 0
+        for mib in range(60, 400, 3):
+            room = mib << 20
+            done = canalrule("measure", sample_with(".dcm", "known-length"), "--output", self.folder / "out.json",
+                             preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (room, room)))
+            if done.returncode == 0:
+                break
+            with self.subTest(mib=mib):
+                self.assertNotIn(b"fault of the program", done.stderr)
+            told += done.stderr == b"canalrule: the memory did not suffice\n"
+        self.assertEqual(done.returncode, 0, "enough at last")
+        self.assertGreater(told, 0)
+
+
 if __name__ == "__main__":
     unittest.main()
