@@ -313,8 +313,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (film.display && !canal.voids->empty())
     canal.warnings.push_back(
         {"deficit-ordinal",
-         "The film's curve is made for display and not known: a larger deficit of a void is "
-         "a larger one, but its share is not exact."});
+         "The film's curve is made for display and not known. It is estimated from the fill itself: a larger deficit of "
+         "a void is a larger one, but its share is no better than that estimate."});
   if (parting)
     canal.warnings.push_back(
         {"parted-at-apex",

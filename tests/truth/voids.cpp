@@ -29,6 +29,7 @@ constexpr double gap_length_covered = 0.85;  ///< within twice the stated standa
 constexpr int sized_films = 20;              ///< of each size, seeds 3101 to 3120
 constexpr double sized_length_rms_mm = 0.1;  ///< half of what the project promises of usual films
 constexpr double sized_covered = 0.88;       ///< chosen here
+constexpr double displayed_deficit_rms = 0.08;  ///< of gaps across on display films; the project's target of usual ones
 
 constexpr double clean_length_rms_mm = 0.08; ///< on clean films, seeds 3201 to 3220; the project's target
 constexpr double clean_place_rms_mm = 0.02;  ///< likewise
@@ -115,7 +116,7 @@ TEST_CASE("gaps of other sizes are found on usual films, and lie within what is 
     int least_found;  ///< of sized_films, at a score of 5; chosen here
   };
   const double least_score = density(shipped()).voids.least_score;
-  Errors length, deficit;
+  Errors length, deficit, displayed;  // the last on films whose curve is estimated from the fill itself
   for (const Size& size : {Size{0.2, 0.4, 19}, Size{0.2, 1.0, 19}, Size{1.0, 0.4, 19}, Size{2.0, 0.4, 18}}) {
     families::Choice with_gap;
     with_gap.defect = families::WithVoid{phantom::DefectKind::across, size.length_mm, size.deficit, 1.0, std::nullopt};
@@ -130,8 +131,8 @@ TEST_CASE("gaps of other sizes are found on usual films, and lie within what is 
       ++found;
       length.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
       own.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
-      if (film.truth.response != "display" && one->kind == VoidKind::across)
-        deficit.add(one->deficit.value - truth.deficit_section, one->deficit.standard_uncertainty);
+      if (one->kind == VoidKind::across)
+        (film.truth.response == "display" ? displayed : deficit).add(one->deficit.value - truth.deficit_section, one->deficit.standard_uncertainty);
     }
     MESSAGE(size.length_mm << " mm, deficit " << size.deficit << ": found " << found << ", length RMS " << own.rms()
                            << " mm, " << own.standardised_rms() << " u");
@@ -139,11 +140,16 @@ TEST_CASE("gaps of other sizes are found on usual films, and lie within what is 
     CHECK(own.rms() <= sized_length_rms_mm);
   }
   MESSAGE("length: " << length.standardised_rms() << " u, within 2 u " << length.coverage(2.0) << "; deficit: "
-                     << deficit.standardised_rms() << " u, " << deficit.coverage(2.0) << " of " << deficit.count());
+                     << deficit.standardised_rms() << " u, " << deficit.coverage(2.0) << " of " << deficit.count()
+                     << "; on display films RMS " << displayed.rms() << ", bias " << displayed.bias() << ", "
+                     << displayed.standardised_rms() << " u, " << displayed.coverage(2.0) << " of "
+                     << displayed.count());
   CHECK(length.coverage(2.0) >= sized_covered);
   CHECK(length.standardised_rms() >= 0.6);
   CHECK(deficit.coverage(2.0) >= sized_covered);
   CHECK(deficit.standardised_rms() >= 0.5);
+  CHECK(displayed.coverage(2.0) >= sized_covered);
+  CHECK(displayed.rms() <= displayed_deficit_rms);
 }
 
 TEST_CASE("a long bubble in the middle of a fill on a clean film is told as one, with its own length") {
