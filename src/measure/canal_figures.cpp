@@ -53,6 +53,9 @@ constexpr double least_parted_mm = 0.8;  ///< of fill coronal of such a gap; cho
 constexpr double model_end_mm = 0.0008;
 constexpr double contours_mm = 0.0055, contours_over_mm = 0.35;  ///< of an end at the apex, among the root's contours
 constexpr double faint_end_texture = 2.0;  ///< times that a faint end's texture, which looks like ends, is less sure
+/// Height under which an end beyond the apex may be one of several, as a strand of bone may go on from it: see
+/// `faint_end`. Chosen here; tests/truth/around_the_end.cpp.
+constexpr double contested_end = 4.5;
 constexpr double outside_texture = 0.4;  ///< as a share more, of an end beyond the apex, among what surrounds a root
 constexpr double end_reach = 0.5;        ///< as a share more, of an end's variance: texture reaches past a knot; ...
 constexpr double textured_from = 1.0, textured_to = 7.0;  ///< ... each as far as the noise's correlation tells texture
@@ -175,14 +178,15 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const double first_end = followed.fit.model.end_px;
   if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
   auto [fit, voids] = outline_beside_voids(film, followed, blocked, unseen);
-  // A faint end may lie elsewhere as well.
+  // A faint end may lie elsewhere as well, and beyond the apex one that is hardly less faint than it.
   double u_other_ends_mm = 0.0;
-  if (end_height(followed, fit, mm) < faint_end) {
+  const double height = end_height(followed, fit, mm);
+  if (height < faint_end || (fit.model.end_px < 0.0 && height < contested_end)) {
     std::vector<OtherEnd> others = other_ends(film, followed, fit, blocked, stretches_of(voids, mm));
     const auto likeliest = std::min_element(others.begin(), others.end(), [](const OtherEnd& a, const OtherEnd& b) {
       return a.less_likely < b.less_likely;
     });
-    if (likeliest != others.end() && is_likelier(*likeliest)) {
+    if (height < faint_end && likeliest != others.end() && is_likelier(*likeliest)) {
       fit = std::move(likeliest->fit);
       voids = voids_beside(film, followed, fit, unseen);
     } else {
@@ -313,8 +317,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   if (film.display && !canal.voids->empty())
     canal.warnings.push_back(
         {"deficit-ordinal",
-         "The film's curve is made for display and not known. It is estimated from the fill itself: a larger deficit of "
-         "a void is a larger one, but its share is no better than that estimate."});
+         "The film's curve is made for display and not known. It is estimated from the fill itself: a larger deficit "
+         "of a void is a larger one, but its share is no better than that estimate."});
   if (parting)
     canal.warnings.push_back(
         {"parted-at-apex",
