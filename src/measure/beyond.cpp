@@ -21,8 +21,11 @@ constexpr double width_known_to = 0.05;  ///< of the fill's own body beyond the 
 constexpr double clear_of_tip_blurs = 2.5;
 constexpr double least_empty_mm = 0.4;  ///< unfilled canal shorter than this isn't judged
 constexpr double least_empty_score = 4.0;
-/// Share of the fill's contrast that shows more than dentine in a canal where the fill may go on; likewise.
-constexpr double least_going_on = 0.1;
+/// Share of the fill's contrast that shows more than dentine in a canal where the fill may go on, and where no more
+/// than a millimetre of it is left, in which bone's strands and the root's own end show as much; likewise, and
+/// tests/command/test_measure.py.
+constexpr double least_going_on = 0.1, least_going_on_near = 0.25;
+constexpr double near_apex_mm = 1.0;
 
 double deviation_of(std::vector<double> values, double& centre) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -176,7 +179,8 @@ double goes_on_apically_mm(const FillFit& fit, double mm) {
   const double end_mm = fit.model.end_px * mm;
   if (end_mm < least_empty_mm) return 0.0;
   const CanalContents contents = contents_apical_of(fit);
-  return contents.share > least_going_on && contents.score >= least_empty_score ? end_mm : 0.0;
+  const double least = end_mm < near_apex_mm ? least_going_on_near : least_going_on;
+  return contents.share > least && contents.score >= least_empty_score ? end_mm : 0.0;
 }
 
 double film_beyond_apex_mm(const FilmOnBench& film, const Followed& followed) {

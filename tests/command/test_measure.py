@@ -26,6 +26,22 @@ class Measure(InFolder):
                     if canal["terminus"] is None:
                         self.assertIn("terminus", [entry["figure"] for entry in canal["not_assessable"]])
 
+    def test_the_ends_of_the_samples_fills_are_told_as_they_were_drawn_and_without_doubt(self):
+        held = 0
+        for reading in samples():
+            result = json.loads(canalrule("measure", reading, "--json").stdout)
+            if "file-in-canal" in str(result):
+                continue
+            truth = json.loads(reading.with_name(reading.name.replace(".reading.", ".truth.")).read_text())
+            ends = {canal["name"]: canal["terminus"]["to_apex_mm"] for canal in truth["canals"]}
+            for canal in result["canals"]:
+                with self.subTest(reading.name, canal=canal["name"]):
+                    self.assertAlmostEqual(canal["terminus"]["to_apex_mm"], ends[canal["name"]], delta=0.05)
+                    self.assertFalse({warning["code"] for warning in canal["warnings"]} &
+                                     {"end-faint", "end-uncertain", "goes-on-apically"})
+                    held += 1
+        self.assertGreaterEqual(held, 8)
+
     def test_the_report_fits_a_terminal(self):
         for reading in samples():
             done = canalrule("measure", reading)
