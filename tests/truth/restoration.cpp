@@ -1,4 +1,5 @@
 // A restoration's foot coronal of a fill, on simulated films, truth by construction. Bounds chosen here.
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 
@@ -44,6 +45,6 @@ TEST_CASE("a short piece of fill coronal of a complete gap stays fill") {
     REQUIRE(canal.coronal_level_mm.has_value());
     CHECK(std::fabs(canal.coronal_level_mm->value - truth.coronal_level_mm) < level_mm);
     REQUIRE(canal.voids.has_value());
-    CHECK(canal.voids->size() == 1);
+    CHECK(std::count_if(canal.voids->begin(), canal.voids->end(), [](const Void& v) { return v.score >= 5.0; }) == 1);
   }
 }
