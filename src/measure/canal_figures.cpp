@@ -48,6 +48,10 @@ constexpr double clear_of_gap_mm = 0.3;
 constexpr double promising_mm = 3.0;
 constexpr double least_parted_mm = 0.8;  ///< of fill coronal of such a gap; chosen here, tests/laws/anywhere.cpp
 
+/// Score from which a void's share is worth a word on the film's curve: one of less may be chance altogether. Chosen
+/// here; tests/truth/voids.cpp.
+constexpr double no_chance_score = 2.0;
+
 /// What the model itself can't follow of an end and of a void (see model_width_mm): standard uncertainties.
 /// Chosen here; tests/truth/terminus.cpp, width.cpp and voids.cpp hold them.
 constexpr double model_end_mm = 0.0008;
@@ -314,7 +318,8 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
     canal.not_assessable.push_back(
         {"voids", -0.28, 0.2, "leaves-root",
          "Where the fill leaves the root its surroundings change: a void can't be told there."});
-  if (film.display && !canal.voids->empty())
+  if (film.display && std::any_of(canal.voids->begin(), canal.voids->end(),
+                                  [](const Void& v) { return v.score >= no_chance_score; }))
     canal.warnings.push_back(
         {"deficit-ordinal",
          "The film's curve is made for display and not known. It is estimated from the fill itself: a larger deficit "
