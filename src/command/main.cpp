@@ -98,7 +98,7 @@ ExitCode run(const std::string& started_as, std::vector<std::string> arguments) 
 }
 
 /// Called by OpenCV before it throws an error of its own.
-int as_usual_without_memory(int code, const char*, const char*, const char*, int, void*) {
+int throw_if_memory_ran_out(int code, const char*, const char*, const char*, int, void*) {
   if (code == cv::Error::StsNoMem) throw std::bad_alloc();
   return 0;
 }
@@ -112,7 +112,7 @@ int main(int count, char** words) {
   // The same bytes on every machine: no share of the work depends on its cores or its graphics card.
   cv::setNumThreads(1);
   cv::ocl::setUseOpenCL(false);
-  cv::redirectError(canalrule::command::as_usual_without_memory);
+  cv::redirectError(canalrule::command::throw_if_memory_ran_out);
   ExitCode code = ExitCode::own_fault;
   try {
     const std::vector<std::string> arguments(words + (count > 0 ? 1 : 0), words + count);

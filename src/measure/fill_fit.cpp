@@ -179,6 +179,8 @@ Stride take_step(FillModel& m, Background& background, const cv::Mat& step, cons
     background.square[k] += get(p.square + static_cast<int>(k));
     background.cube[k] += get(p.cube + static_cast<int>(k));
   }
+  // A fill up to 2.6 times as deep at one end as at the other; a display's curve from a little convex to steeper than
+  // any logistic one of tests/truth/width.cpp. Chosen here.
   m.contrast *= std::clamp(1.0 + get(p.contrast) / m.contrast, 0.6, 1.6);
   m.contrast_slope = std::clamp(m.contrast_slope + get(p.slope), -0.9, 0.9);
   m.contrast_outside = std::clamp(m.contrast_outside + get(p.outside), -0.2, 0.4);

@@ -58,6 +58,25 @@ double section(const Simulated& with, const Simulated& without, int row, double 
   return sum;
 }
 
+/// A film with a defect of its fill, without it, and without the fill.
+struct Defective {
+  Simulated flawless, with, without;
+
+  Defective(Description d, const Defect& defect) : flawless(simulate(d)) {
+    d.canals.front().fill->defects.push_back(defect);
+    with = simulate(d);
+    d.canals.front().fill.reset();
+    d.canals.front().foramen_mm = 0.0;
+    without = simulate(d);
+  }
+  /// Of the fill's section so far from the apex.
+  double share_left(double at_mm) const {
+    const double s = flawless.truth.mm_per_pixel;
+    const int row = static_cast<int>(flawless.truth.canals.front().apex.y - at_mm / s);
+    return section(with, without, row, s) / section(flawless, without, row, s);
+  }
+};
+
 }  // namespace
 
 TEST_CASE("the excess integrated across a fill is its section times its contrast") {
@@ -97,23 +116,15 @@ TEST_CASE("a fill that is deeper than wide shows as many times more, the more th
 }
 
 TEST_CASE("a bubble takes as much of a fill that is deeper than wide as of a round one") {
-  const auto left = [](double depth_ratio) {
+  Defect bubble;
+  bubble.kind = DefectKind::inside;
+  bubble.at_mm = 6.0;
+  bubble.length_mm = 0.8;
+  bubble.width_mm = 0.3;
+  const auto left = [&](double depth_ratio) {
     Description d = bare(faint);
     d.canals.front().fill->coronal_depth_ratio = depth_ratio;
-    const Simulated flawless = simulate(d);
-    Defect bubble;
-    bubble.kind = DefectKind::inside;
-    bubble.at_mm = 6.0;
-    bubble.length_mm = 0.8;
-    bubble.width_mm = 0.3;
-    d.canals.front().fill->defects.push_back(bubble);
-    const Simulated with = simulate(d);
-    d.canals.front().fill.reset();
-    d.canals.front().foramen_mm = 0.0;
-    const Simulated without = simulate(d);
-    const int row = static_cast<int>(with.truth.canals.front().apex.y - 6.0 / with.truth.mm_per_pixel);
-    return section(with, without, row, with.truth.mm_per_pixel) /
-           section(flawless, without, row, with.truth.mm_per_pixel);
+    return Defective(d, bubble).share_left(6.0);
   };
   CHECK(left(1.0) < 0.9);
   CHECK(left(1.8) == doctest::Approx(left(1.0)).epsilon(0.002));
@@ -149,26 +160,15 @@ TEST_CASE("a tilted tooth is foreshortened, and so are its distances in pixels b
 }
 
 TEST_CASE("a gap across takes its deficit of the section") {
-  Description d = bare(0.3);
-  const Simulated flawless = simulate(d);
   Defect gap;
   gap.at_mm = 6.0;
   gap.length_mm = 0.6;
   gap.deficit = 0.5;
-  d.canals.front().fill->defects.push_back(gap);
-  const Simulated gapped = simulate(d);
-  d.canals.front().fill.reset();
-  d.canals.front().foramen_mm = 0.0;
-  const Simulated without = simulate(d);
-  const double s = flawless.truth.mm_per_pixel;
-  const auto left = [&](double at) {
-    const int row = static_cast<int>(flawless.truth.canals.front().apex.y - at / s);
-    return section(gapped, without, row, s) / section(flawless, without, row, s);
-  };
-  CHECK(left(6.0) == doctest::Approx(0.5).epsilon(0.01));
-  CHECK(left(6.2) == doctest::Approx(0.5).epsilon(0.01));
-  CHECK(left(6.4) == doctest::Approx(1.0).epsilon(0.01));
-  const TrueVoid& v = gapped.truth.canals.front().voids.front();
+  const Defective gapped(bare(0.3), gap);
+  CHECK(gapped.share_left(6.0) == doctest::Approx(0.5).epsilon(0.01));
+  CHECK(gapped.share_left(6.2) == doctest::Approx(0.5).epsilon(0.01));
+  CHECK(gapped.share_left(6.4) == doctest::Approx(1.0).epsilon(0.01));
+  const TrueVoid& v = gapped.with.truth.canals.front().voids.front();
   CHECK(v.from_mm == doctest::Approx(5.7).epsilon(1e-5));
   CHECK(v.length_mm == doctest::Approx(0.6).epsilon(1e-5));
   CHECK(v.deficit_section == doctest::Approx(0.5));
