@@ -22,8 +22,9 @@ class Display(unittest.TestCase):
         self.folder = pathlib.Path(tempfile.mkdtemp())
         self.addCleanup(shutil.rmtree, self.folder)
         reader, writer = os.pipe()
+        # A screen starts anew when its last window goes, and takes one that comes at that moment with it.
         self.screen = subprocess.Popen(["Xvfb", "-displayfd", str(writer), "-screen", "0", "1600x1000x24", "-nolisten",
-                                        "tcp"], pass_fds=[writer], stderr=subprocess.DEVNULL)
+                                        "tcp", "-noreset"], pass_fds=[writer], stderr=subprocess.DEVNULL)
         self.addCleanup(self.screen.wait)
         self.addCleanup(self.screen.terminate)
         os.close(writer)
