@@ -27,6 +27,11 @@ namespace {
 constexpr double path_mm = 0.0012;
 constexpr double way_share = 0.0009;
 
+/// Farther than this aside of the canal's line, mm, an apex mark leaves open which way the canal takes to it: straight
+/// there or on to the mark's foot, or between (JCGM 100:2008, 4.3.7); and where its foot lies, by the angle that a drawn
+/// path may be off. Chosen here; tests/truth/terminus.cpp.
+constexpr double aside_mm = 0.2, off_aside = 0.1;
+
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.
 constexpr double at_apex_mm = 0.05;
@@ -116,8 +121,12 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture,
       std::hypot(model_end_mm, u_contours), std::hypot(u_other_ends_mm, u_travel, u_going_on));
   const double u_scale = std::fabs(t.to_apex_mm) * scale.standard_uncertainty / mm;
+  const double short_mm = std::max(0.0, t.to_apex_mm);
+  const double mark_aside = std::max(0.0, std::fabs(followed.path.project(marks.apex).n_px) * mm - aside_mm);
+  const double longer = short_mm > 0.0 ? std::hypot(short_mm, mark_aside) - short_mm : 0.0;
   t.parts = {{"outline", u_end}, apex_mark(marks, followed.path, mm), {"scale", u_scale},
-             {"path", std::hypot(path_mm, way_share * std::max(0.0, t.to_apex_mm))}};
+             {"path", std::hypot(path_mm, way_share * short_mm,
+                                 std::hypot(longer / std::sqrt(12.0), off_aside * mark_aside))}};
   if (view.along > 0.0) t.parts.push_back({"view", std::fabs(t.to_apex_mm) * view.along});
   double sum = 0.0;
   for (const UncertaintyPart& part : t.parts)

@@ -213,7 +213,8 @@ FirstPassOrNot first_pass(const FilmOnBench& film, const CanalMarks& marks, cons
 Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path,
                      const FillModel& model, const Trace& trace, double coronal_px) {
   const double mm = film.mm_per_px;
-  const CanalPath own(own_line(film, marks, path, model, coronal_px), marks.apex, film.aspect);
+  const OwnLine line = own_line(film, marks, path, model, coronal_px);
+  const CanalPath own(line.points, line.apex, film.aspect);
   const auto there = [&](double s) { return own.project(path.at(s, model.centre_px(s))).s_px; };
   const double coronal = there(coronal_px);
   const double end = there(model.end_px);

@@ -21,6 +21,10 @@ constexpr double short_mm = 0.25;    ///< of the apex, from where the way on is 
 constexpr double leaving_mm = 1.25;  ///< of the fill that tells how it leaves its end: longer ones bend otherwise
 constexpr double samples_mm = 0.1;   ///< of it
 constexpr std::size_t least_samples = 5;  ///< fewer tell no direction; the points then stand as drawn
+/// A mark this far aside of the drawn path lies half as far aside of the line: nearer ones are surer than the hand is,
+/// farther ones lie beside the canal, and are projected on it. Where the path stops short its direction may be off by
+/// so much, and the canal bend by one over 8 mm.
+constexpr double aside_of_path_mm = 0.25, off_ahead = 0.1, tightest_mm = 8.0;
 constexpr double astray_mm = 0.45;  ///< how far astray of a canal a hand draws at most
 /// By how much the bend of the way to the apex may change, radians a mm, standard deviation.
 constexpr double bend_per_mm = 0.06;
@@ -76,13 +80,22 @@ Polyline way_on(const Leaving& leaving, Point apex, const Polyline& drawn, doubl
   return way;
 }
 
+/// Where the canal is taken to pass the apex.
+Point passing_apex(const CanalMarks& marks, const CanalPath& path, double mm) {
+  const double n = path.project(marks.apex).n_px;
+  const double left_mm = std::max(0.0, path.first_px() * mm);
+  const double usual = (aside_of_path_mm + off_ahead * left_mm + left_mm * left_mm / (2.0 * tightest_mm)) / mm;
+  return path.at(0.0, n / (1.0 + std::pow(n / usual, 4)));
+}
+
 }  // namespace
 
-Polyline own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path, const FillModel& model,
-                  double coronal_px) {
+OwnLine own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalPath& path, const FillModel& model,
+                 double coronal_px) {
   const double mm = film.mm_per_px;
   const double apart = beside_mm / mm;
-  Polyline line;
+  OwnLine own{{}, marks.apex};
+  Polyline& line = own.points;
   for (const Point& drawn : marks.path) {
     const CanalPath::Projection at = path.project(drawn);
     if (at.s_px > coronal_px + apart) line.push_back(drawn);
@@ -93,7 +106,8 @@ Polyline own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalP
     const double s = coronal_px + (inner - coronal_px) * k / pieces;
     line.push_back(path.at(s, model.centre_px(s)));
   }
-  if (model.end_px <= short_mm / mm) return line;
+  if (model.end_px <= short_mm / mm) return own;
+  own.apex = passing_apex(marks, path, mm);
   Polyline way;
   for (const Point& drawn : marks.path) {
     const double s = path.project(drawn).s_px;
@@ -106,10 +120,10 @@ Polyline own_line(const FilmOnBench& film, const CanalMarks& marks, const CanalP
     last.push_back({p.x, p.y * film.aspect});
     away.push_back(s - model.end_px);
   }
-  if (last.size() >= least_samples) way = way_on(leave(last, away), marks.apex, way, film.aspect, mm);
+  if (last.size() >= least_samples) way = way_on(leave(last, away), own.apex, way, film.aspect, mm);
   line.insert(line.end(), way.begin(), way.end());
-  line.push_back(marks.apex);
-  return line;
+  line.push_back(own.apex);
+  return own;
 }
 
 }  // namespace canalrule
