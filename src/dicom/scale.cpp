@@ -1,8 +1,11 @@
 #include "scale.hpp"
 
+#include <algorithm>
+#include <canalrule/base/plain.hpp>
 #include <cmath>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "attributes.hpp"
@@ -20,6 +23,10 @@ constexpr double same_spacing = 1e-4;
 /// Magnifications outside these are not an intra-oral exposure's (chosen here).
 constexpr double smallest_magnification = 1.0;
 constexpr double largest_magnification = 3.0;
+/// What lies before a detector shows enlarged, by up to a sixth in the mouth (45 mm before it at 300 mm from
+/// the source), so that Pixel Spacing is not more than that of the detector, but for what a calibration is off. Chosen
+/// here; tests/reference/test_dicom_facts.py.
+constexpr double most_over_detector = 1.02, least_over_detector = 0.85;
 /// A pixel's height over its width outside these is not a film's (chosen here).
 constexpr double largest_aspect = 4.0;
 
@@ -27,6 +34,11 @@ struct PixelSize {
   double row = 0.0;     ///< the vertical distance between rows
   double column = 0.0;  ///< the horizontal distance between columns
 };
+
+/// As a person reads it, down and across.
+std::string in_mm(const PixelSize& size) {
+  return plain(size.row, 4) + " mm down and " + plain(size.column, 4) + " mm across";
+}
 
 void note_ignored(Film& film, const DcmTagKey& tag, const std::vector<std::string>& values,
                   const std::string& why) {
@@ -76,6 +88,21 @@ SpacingKind kind_of_pixel_spacing(const PixelSize& in_patient, const std::option
   return SpacingKind::patient;
 }
 
+/// Where the spacing in the patient can't be, by that at the detector (PS3.3 10.7: the latter is never altered).
+double contradicted_by(const PixelSize& in_patient, const PixelSize& at_imager, Film& film) {
+  double by = 0.0;
+  for (const auto& [own, other] : {std::pair(in_patient.row, at_imager.row), {in_patient.column, at_imager.column}})
+    if (own > most_over_detector * other || own < least_over_detector * other) by = std::max(by, std::abs(own - other));
+  if (by > 0.0)
+    film.notes.push_back(
+        {"spacings-contradict",
+         attribute_name(DCM_PixelSpacing) + " says " + in_mm(in_patient) + ", " +
+             attribute_name(DCM_ImagerPixelSpacing) + " " + in_mm(at_imager) +
+             ". What lies before a detector shows larger than it is, by a fifth at most: one of them is wrong. The "
+             "first was taken, and their difference for its uncertainty."});
+  return by;
+}
+
 std::optional<Spacing> spacing(DcmItem& dataset, Film& film) {
   const std::optional<PixelSize> in_patient = distance(dataset, DCM_PixelSpacing, film);
   const std::optional<PixelSize> at_imager = distance(dataset, DCM_ImagerPixelSpacing, film);
@@ -96,6 +123,7 @@ std::optional<Spacing> spacing(DcmItem& dataset, Film& film) {
   spacing.row_mm = size.row;
   spacing.column_mm = size.column;
   spacing.magnification = magnification(dataset, film);
+  if (in_patient && at_imager) spacing.contradicted_by_mm = contradicted_by(*in_patient, *at_imager, film);
   return spacing;
 }
 

@@ -1,6 +1,7 @@
 #include <canalrule/measure/scale.hpp>
 
 #include <algorithm>
+#include <canalrule/base/plain.hpp>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/geometry/path.hpp>
 #include <cmath>
@@ -34,6 +35,10 @@ constexpr double fiducial_share = 0.01;
 /// A foreshortening nearer to 1 than this, or than twice its uncertainty, isn't told: it moves a length of 2
 /// mm by less than 0.05 mm. Chosen here.
 constexpr double telling_foreshortening = 0.025;
+
+/// Cosine of 25 degrees less than 1, more than a tooth leans on a usual film, and of 37, more than on any that serves.
+/// Chosen here; tests/unit/measure/scale.cpp.
+constexpr double usual_foreshortening = 0.1, most_foreshortening = 0.2;
 
 /// Contributions that differ by more than this many of their combined standard uncertainties are told.
 constexpr double telling_disagreement = 2.0;
@@ -120,7 +125,8 @@ ScaleContribution from_spacing(const Spacing& spacing) {
     share = geometry_share;
     what = "DICOM Imager Pixel Spacing over the estimated radiographic magnification";
   }
-  return {"dicom", what, {mm, mm * share}};
+  // Between two that contradict each other anything is as likely (JCGM 100:2008, 4.3.7).
+  return {"dicom", what, {mm, std::hypot(mm * share, spacing.contradicted_by_mm / std::sqrt(3.0))}};
 }
 
 /// Weighted mean with the Birge ratio (R. T. Birge, Phys. Rev. 1932;40:207), which widens only.
@@ -166,6 +172,24 @@ std::optional<Radiopaque> known_polarity(const Case& opened) {
   return opened.reading.radiopaque ? opened.reading.radiopaque : opened.film.radiopaque;
 }
 
+/// `share`: the scale across over the one along.
+void tell_foreshortening(const Quantity& share, bool by_spacing, std::vector<Note>& warnings) {
+  const double off = std::fabs(share.value - 1.0), u = share.standard_uncertainty;
+  if (off <= std::max(telling_foreshortening, 2.0 * u)) return;
+  const std::string across = by_spacing ? "the film's own calibrated spacing" : "the known width";
+  std::string told = (share.value < 1.0 ? "The film seems shortened along the tooth, to "
+                                        : "The film seems drawn out along the tooth, to ") +
+                     plain(share.value, 2) + " ± " + plain(2.0 * u, 2) + " (k = 2) of what it shows across by " + across +
+                     ": the scale along serves lengths, the one across widths.";
+  if (off > usual_foreshortening)
+    told += " So much is more than a tooth usually leans: look first whether the known length is the object's.";
+  warnings.push_back({"foreshortened", told});
+  if (off - 2.0 * u > most_foreshortening)
+    warnings.push_back({"scale-implausible", "The known length and " + across +
+                                                 " contradict each other: no film of a tooth is shortened or drawn out so "
+                                                 "much. Look at the lengths that the reading states."});
+}
+
 /// The scale across the canal from known widths; without those from the film's own spacing where it is
 /// calibrated, weighed against the scale along, which holds across but for the tilt of its object.
 void set_across(ScaleFound& found, const Film& film, std::vector<ScaleContribution> across,
@@ -187,18 +211,7 @@ void set_across(ScaleFound& found, const Film& film, std::vector<ScaleContributi
     wide = pool(across);
   }
   found.scale.mm_per_pixel_across = wide.scale;
-  const Quantity& told = *found.scale.foreshortening;
-  if (std::fabs(told.value - 1.0) > std::max(telling_foreshortening, 2.0 * told.standard_uncertainty))
-    found.warnings.push_back(
-        {"foreshortened",
-         text(told.value < 1.0
-                  ? "The film is shortened along the tooth, to %.2f of what it shows across "
-                    "(standard uncertainty %.2f): the scale along serves lengths, the one across "
-                    "widths."
-                  : "The film is drawn out along the tooth, to %.2f of what it shows across "
-                    "(standard uncertainty %.2f): the scale along serves lengths, the one across "
-                    "widths.",
-              told.value, told.standard_uncertainty)});
+  tell_foreshortening(*found.scale.foreshortening, spacing_serves, found.warnings);
 }
 
 }  // namespace
@@ -275,16 +288,22 @@ ScaleFound find_scale(const Case& opened) {
   if (!width_serves_both) set_across(found, film, across, pooled.scale);
   const double long_side_mm =
       std::max<double>(film.grey.cols, film.grey.rows * aspect) * pooled.scale.value;
+  const std::string remedy = found.scale.source == "dicom"
+                                 ? " Look at what the file gives: " + along.front().text + ", " +
+                                       plain(along.front().mm_per_pixel.value, 4) + " mm."
+                                 : " Look at the lengths that the reading states.";
   if (long_side_mm > longest_film_mm)
     found.warnings.push_back(
         {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; the largest film for the "
-                                   "mouth measures %.0f mm. Look at the lengths that the reading states.",
-                                   long_side_mm, largest_film_mm)});
+                                   "mouth measures %.0f mm.",
+                                   long_side_mm, largest_film_mm) +
+                                  remedy});
   if (long_side_mm < shortest_film_mm)
     found.warnings.push_back(
         {"scale-implausible", text("By this scale the film's longer side measures %.1f mm, less than the %.0f mm that "
-                                   "a root needs. Look at the lengths that the reading states.",
-                                   long_side_mm, shortest_film_mm)});
+                                   "a root needs.",
+                                   long_side_mm, shortest_film_mm) +
+                                  remedy});
   return found;
 }
 

@@ -61,6 +61,19 @@ class Facts(InFolder):
         read = self.read(raw=[("PixelSpacing", "0.030000001\\0.02 "), ("ImagerPixelSpacing", "0.03\\0.02 ")])
         self.assert_spacing(read, "imager", 0.030000001, 0.02)
 
+    def test_spacings_that_contradict_each_other_are_told(self):
+        # PS3.3 10.7: that of the detector is never altered, and an object before it shows enlarged.
+        sensor = [0.03, 0.03]
+        for own, contradicted_by in ((0.027, 0), (0.0303, 0), (0.0315, 0.0015), (0.045, 0.015), (0.015, 0.015)):
+            with self.subTest(own=own):
+                read = self.read(PixelSpacing=[own, own], ImagerPixelSpacing=sensor, PixelSpacingCalibrationType="FIDUCIAL")
+                self.assertEqual(read.facts["spacing"]["column_mm"], own)
+                self.assertAlmostEqual(read.facts["spacing"]["contradicted_by_mm"], contradicted_by)
+                self.assertEqual(read.codes(), ["spacings-contradict"] if contradicted_by else [])
+                for note in read.facts["notes"]:
+                    self.assertIn("Pixel Spacing (0028,0030) says", note["text"])
+                    self.assertIn("Imager Pixel Spacing (0018,1164) 0.0300 mm down and 0.0300 mm across", note["text"])
+
     def test_calibration(self):
         spacing = self.assert_spacing(
             self.read(PixelSpacing=[0.03, 0.02], ImagerPixelSpacing=[0.03, 0.02],

@@ -49,6 +49,7 @@ json facts(const canalrule::Film& film) {
                       {"kind", name(film.spacing->kind)},
                       {"calibration_type", film.spacing->calibration_type},
                       {"calibration_description", film.spacing->calibration_description}};
+    all["spacing"]["contradicted_by_mm"] = film.spacing->contradicted_by_mm;
     if (film.spacing->magnification) all["spacing"]["magnification"] = *film.spacing->magnification;
   }
   if (film.radiopaque)

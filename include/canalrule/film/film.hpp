@@ -26,6 +26,7 @@ struct Spacing {
   std::string calibration_type;         ///< "GEOMETRY", "FIDUCIAL" or empty (0028,0A02)
   std::string calibration_description;  ///< (0028,0A04)
   std::optional<double> magnification;  ///< Estimated Radiographic Magnification Factor (0018,1114)
+  double contradicted_by_mm = 0.0;      ///< how far the file's spacing at the detector is from what this one allows
 };
 
 /// A warning or a fact about the film, for the result.

@@ -9,8 +9,8 @@
 
 namespace canalrule {
 
-/// Why nothing of a canal can be judged, or counted among fills: it is no filling but an instrument, or its marks are
-/// wrong. The warning that says so; missing: it can.
+/// Why nothing of a canal can be judged, or counted among fills: it is no filling but an instrument, or its marks or
+/// the scale are wrong. The warning that says so; missing: it can.
 std::optional<Note> nothing_to_judge(const CanalResult& canal);
 
 /// Why a canal's record lacks a figure that a criterion looks at: its first `not_assessable` entry about that, the

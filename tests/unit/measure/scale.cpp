@@ -138,6 +138,31 @@ TEST_CASE("a film shortened along the tooth is told, with by how much") {
   CHECK(warned(found, "foreshortened"));
 }
 
+TEST_CASE("what a tooth hardly leans is laid to the known length first, and what it never does is no scale") {
+  struct Told {
+    double width_mm;
+    bool asks, implausible;
+  };
+  for (const Told& told : {Told{11.28, false, false}, {10.2, true, false}, {8.5, true, true}, {16.0, true, true}}) {
+    CAPTURE(told.width_mm);
+    Case opened = without_scale();
+    opened.reading.scale = {upright_length(21.0, 700.0, 0.05),
+                            KnownWidth{{{300.0, 200.0}, {700.0, 200.0}}, told.width_mm, 0.01}};
+    const ScaleFound found = find_scale(opened);
+    REQUIRE(warned(found, "foreshortened"));
+    CHECK((found.warnings.front().text.find("whether the known length") != std::string::npos) == told.asks);
+    CHECK(warned(found, "scale-implausible") == told.implausible);
+  }
+}
+
+TEST_CASE("a spacing that the film's other one contradicts is as uncertain as their difference") {
+  Case opened = with_spacing(SpacingKind::calibrated, "FIDUCIAL");
+  opened.film.spacing->contradicted_by_mm = 0.004;
+  const ScaleFound found = find_scale(opened);
+  CHECK(found.scale.mm_per_pixel == doctest::Approx(0.032));
+  CHECK(found.scale.standard_uncertainty == doctest::Approx(std::hypot(0.00032, 0.004 / std::sqrt(3.0))));
+}
+
 TEST_CASE("a calibrated spacing beside a known length is weighed in across, one at the detector isn't") {
   Case opened = with_spacing(SpacingKind::calibrated, "FIDUCIAL");
   opened.reading.scale = {upright_length(21.0, 700.0, 0.05)};
