@@ -9,17 +9,9 @@
 
 namespace canalrule {
 
-namespace {
-
-/// Standard uncertainty of an apex mark where the reading says nothing of it. An assumption: no published
-/// figure for it was found (docs/method.md).
-constexpr double assumed_mm = 0.05;
-
-}  // namespace
-
 UncertaintyPart apex_mark(const CanalMarks& marks, const CanalPath& path, double mm_per_px) {
   if (marks.apex_uncertainty_mm) return {"apex mark", *marks.apex_uncertainty_mm, "stated in the reading"};
-  if (marks.apex_marks.size() < 3) return {"apex mark", assumed_mm, "an assumption"};
+  if (marks.apex_marks.size() < 3) return {"apex mark", assumed_apex_mark_mm, "an assumption"};
   std::vector<double> s{path.project(marks.apex).s_px};
   for (const Point& again : marks.apex_marks) s.push_back(path.project(again).s_px);
   const double n = static_cast<double>(s.size());

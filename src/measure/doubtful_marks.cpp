@@ -4,6 +4,8 @@
 #include <canalrule/base/plain.hpp>
 #include <cmath>
 
+#include "apex_mark.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -12,6 +14,9 @@ namespace {
 constexpr double aside_mm = 1.0;
 constexpr double beyond_mm = 3.0;
 constexpr double apart_mm = 3.0;  ///< of marks of one apex
+/// Of an end that the film shows apart from the mark, the score, mm and standard uncertainties: a neighbouring root may
+/// seem one. Chosen here; tests/truth/root_end.cpp.
+constexpr double plain_end_score = 8.0, plain_end_mm = 0.5, plain_end_surely = 4.0;
 constexpr double narrows_by = 0.01;  ///< mm per mm
 constexpr double surely = 3.0;       ///< standard uncertainties
 constexpr double chord_mm = 1.5;     ///< two of them one after the other part by less than a right angle
@@ -49,10 +54,18 @@ Quantity taper_of(const std::vector<WidthAt>& widths) {
           std::hypot(coronal.standard_uncertainty_mm, apical.standard_uncertainty_mm) / apart};
 }
 
+/// Whether the root's end is plainly seen elsewhere than marked.
+bool apart_from(const RootEnd& seen, double mark) {
+  const double off = std::fabs(seen.to_apex_mm.value);
+  return seen.score > plain_end_score && off > plain_end_mm &&
+         off > plain_end_surely * std::hypot(seen.to_apex_mm.standard_uncertainty, mark);
+}
+
 }  // namespace
 
 std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& marks, const CanalPath& path,
-                                 double mm_per_px) {
+                                 const FilmOnBench& film) {
+  const double mm_per_px = film.mm_per_px;
   std::vector<Note> notes;
   double apart = 0.0;
   for (const Point& again : marks.apex_marks)
@@ -67,6 +80,16 @@ std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& mar
   if (aside > aside_mm)
     notes.push_back({"apex-aside", "The apex mark lies " + plain(aside, 1) +
                                        " mm beside the drawn path: look whether both belong to one canal."});
+  const Point& apex = marks.apex;
+  if (apex.x < 0.0 || apex.y < 0.0 || apex.x > film.size.width || apex.y > film.size.height)
+    notes.push_back({"apex-off-film", "The apex mark lies off the film, where nobody sees the apex: nothing can be "
+                                      "held against it."});
+  const double mark = apex_mark(marks, path, mm_per_px).standard_uncertainty_mm;
+  if (canal.root_end && apart_from(*canal.root_end, mark))
+    notes.push_back({"apex-off-root-end",
+                     "The film seems to show the root's end " + plain(std::fabs(canal.root_end->to_apex_mm.value), 1) +
+                         (canal.root_end->to_apex_mm.value < 0.0 ? " mm apical" : " mm coronal") +
+                         " of the apex mark: look whether that is where it belongs. The figures follow the mark."});
   if (-path.first_px() > std::max(0.0, path.last_px()))
     notes.push_back({"path-reversed", "The apex mark lies at the path's first point rather than its last, but a path "
                                       "runs from the crown to the apex: draw it the other way round."});

@@ -78,6 +78,8 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     blurs.push_back(unsmoothed_blur_px(own.fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
     halo = std::max(halo, own.halo_share);
   }
+  const bool implausible_scale = std::any_of(result.warnings.begin(), result.warnings.end(),
+                                             [](const Note& note) { return note.code == "scale-implausible"; });
   result.canals.resize(count);
   side_by_side(count, threads, [&](std::size_t i) {
     const CanalMarks& marks = reading.canals[i];
@@ -85,7 +87,10 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
                                                  marks, *std::move(together[i].followed), hidden[i])
                                  : canal_without_figures(bench, marks, together[i]);
-    const std::vector<Note> doubts = doubtful_marks(canal, marks, paths[i], bench.mm_per_px);
+    if (implausible_scale)
+      canal.warnings.push_back({"scale-implausible", "The scale can't be right, for the reason that the film's warnings "
+                                                     "give: no figure in mm is."});
+    const std::vector<Note> doubts = doubtful_marks(canal, marks, paths[i], bench);
     canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
     for (std::size_t j = 0; j < count; ++j)
       if (followed && !together[j].followed && drawn_close(bench, paths[i], paths[j]))
@@ -101,7 +106,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
     result.film.halo_share = halo;
     if (halo > 0.0)
       result.warnings.push_back({"edge-enhancement",
-                                 "The film was sharpened: a halo stands beside strong edges. It is part of "
+                                 "The film looks sharpened: a halo stands beside strong edges. It is part of "
                                  "the model and is not taken for gaps."});
   }
 }
@@ -121,6 +126,9 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
   on.instruments = std::move(scale.instruments);
   result.scale = std::move(scale.scale);
   result.warnings = std::move(scale.warnings);
+  for (const MisspeltField& field : opened.reading.misspelt)
+    result.warnings.push_back({"field-misspelt", "The reading's field " + field.pointer + " isn't known and was not used: " +
+                                                     field.expected + " may be meant."});
   for (const FilmNote& note : film.notes) result.warnings.push_back({note.code, note.text});
 
   FilmOnBench& bench = on.film;

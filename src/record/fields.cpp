@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <utility>
 
 #include <canalrule/base/refusal.hpp>
 
@@ -16,6 +17,30 @@ namespace {
 constexpr std::size_t most_items = 100000;  // a path is drawn by hand; chosen here
 constexpr std::size_t longest_text = 4096;  // bytes; chosen here
 constexpr Range pixels{-1e6, 1e6};          // a mark may lie beside the film; chosen here
+
+/// Letters to put in, leave out or change to make one word of another (Levenshtein, Sov Phys Dokl 1966;10:707).
+std::size_t letters_apart(std::string_view one, std::string_view other) {
+  std::vector<std::size_t> row(other.size() + 1);
+  for (std::size_t j = 0; j < row.size(); ++j) row[j] = j;
+  for (std::size_t i = 0; i < one.size(); ++i) {
+    std::size_t before = std::exchange(row[0], i + 1);
+    for (std::size_t j = 0; j < other.size(); ++j) {
+      const std::size_t changed = before + (one[i] == other[j] ? 0 : 1);
+      before = row[j + 1];
+      row[j + 1] = std::min({changed, before + 1, row[j] + 1});
+    }
+  }
+  return row.back();
+}
+
+/// Whether a key may be meant for a known one: a slip of the keyboard, or the unit left out. Chosen here;
+/// tests/unit/record/test_parse_reading.cpp.
+bool look_alike(std::string_view key, std::string_view known) {
+  constexpr std::size_t slips = 2, shortest = 5, longest = 64;
+  if (known.starts_with(key) && known.substr(key.size()) == "_mm") return true;
+  return known.size() >= shortest && key.size() >= shortest - 1 && key.size() <= longest &&
+         letters_apart(key, known) <= slips;
+}
 
 std::string found_text(const nlohmann::json& value) {
   switch (value.type()) {
@@ -77,6 +102,18 @@ void Field::only(std::initializer_list<std::string_view> keys) const {
       for (const std::string_view word : keys) known += (known.empty() ? "" : ", ") + std::string(word);
       refuse("the key '" + shorten(key) + "' means nothing here", "known are " + known);
     }
+}
+
+void Field::find_misspelt(std::initializer_list<std::string_view> keys, std::vector<Misspelt>& found) const {
+  if (!value_->is_object()) return;
+  for (const auto& [key, value] : value_->items()) {
+    if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
+    for (const std::string_view known : keys)
+      if (!value_->contains(known) && look_alike(key, known)) {
+        found.push_back({pointer_ + "/" + shorten(key), std::string(known)});
+        break;
+      }
+  }
 }
 
 Field Field::operator[](std::string_view key) const {

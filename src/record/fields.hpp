@@ -50,6 +50,13 @@ class Field {
   /// Refuses an object with any other key, for records in which a misspelt key would change the meaning.
   void only(std::initializer_list<std::string_view> keys) const;
 
+  /// A key that an object holds in place of one of these, which it looks like and which is missing.
+  struct Misspelt {
+    std::string pointer;   ///< of the key found
+    std::string expected;  ///< the key that it looks like
+  };
+  void find_misspelt(std::initializer_list<std::string_view> keys, std::vector<Misspelt>& found) const;
+
   Field operator[](std::string_view key) const;               ///< refuses where it is missing
   std::optional<Field> find(std::string_view key) const;      ///< of an object, else refuses
   std::vector<Field> items(std::size_t fewest = 0) const;     ///< of an array, at most 100000

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include <canalrule/base/whole_file.hpp>
+#include <canalrule/record/tooth.hpp>
 
 #include "fields.hpp"
 #include "json_text.hpp"
@@ -53,12 +54,9 @@ ImageReference image_reference(const Field& image) {
           optional(image, "rows", side)};
 }
 
-/// ISO 3950:2016 (from memory): quadrants 1 to 4 with teeth 1 to 8, 5 to 8 (deciduous) with 1 to 5.
 std::string tooth(const Field& field) {
   std::string digits = field.text();
-  if (digits.empty()) return digits;
-  const bool two = digits.size() == 2 && digits[0] >= '1' && digits[0] <= '8' && digits[1] >= '1';
-  if (!two || digits[1] > (digits[0] <= '4' ? '8' : '5'))
+  if (!digits.empty() && !is_tooth(digits))
     field.refuse("a tooth by ISO 3950, '11' to '48' or '51' to '85', or empty text");
   return digits;
 }
@@ -125,6 +123,26 @@ std::vector<CanalMarks> all_canals(const Field& list, std::size_t fewest) {
   return canals;
 }
 
+/// Keys of which a misspelt one would change a figure without a word.
+std::vector<MisspeltField> misspelt_fields(const Field& root) {
+  std::vector<Field::Misspelt> found;
+  root.find_misspelt({"schema", "image", "reader", "tooth", "radiopaque", "response", "scale", "canals", "note",
+                      "not_assessable"}, found);
+  if (const std::optional<Field> scale = root.find("scale"))
+    for (const Field& mark : scale->items())
+      mark.find_misspelt({"kind", "points", "length_mm", "length_uncertainty_mm", "width_mm", "width_uncertainty_mm",
+                          "from"}, found);
+  for (const Field& canal : root["canals"].items()) {
+    canal.find_misspelt({"name", "path", "apex", "apex_uncertainty_mm", "planned", "coronal_reference", "apex_marks",
+                         "line"}, found);
+    if (const std::optional<Field> plan = canal.find("planned"))
+      plan->find_misspelt({"tip_diameter_mm", "taper", "working_length_mm", "backfill_from_mm"}, found);
+  }
+  std::vector<MisspeltField> fields;
+  for (const Field::Misspelt& one : found) fields.push_back({one.pointer, one.expected});
+  return fields;
+}
+
 }  // namespace
 
 Reading parse_reading(std::string_view json, const std::string& name) {
@@ -146,6 +164,7 @@ Reading parse_reading(std::string_view json, const std::string& name) {
   reading.not_assessable =
       optional(root, "not_assessable", [](const Field& field) { return field.text_not_empty(); });
   reading.canals = all_canals(root["canals"], reading.not_assessable ? 0 : 1);
+  reading.misspelt = misspelt_fields(root);
   reading.document = document;
   return reading;
 }

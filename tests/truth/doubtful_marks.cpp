@@ -124,9 +124,15 @@ TEST_CASE("a length that makes the film larger than any, or smaller than a root,
     const auto told = std::find_if(result.warnings.begin(), result.warnings.end(),
                                    [](const Note& n) { return n.code == "scale-implausible"; });
     REQUIRE((told != result.warnings.end()) == (times != 1.0));
+    CHECK(warned(result.canals.front(), "scale-implausible") == (times != 1.0));
     if (times > 1.0) CHECK(told->text.find("the largest film") != std::string::npos);
     if (times < 1.0) CHECK(told->text.find("a root needs") != std::string::npos);
   }
+}
+
+TEST_CASE("an apex mark off the film is told, where nobody sees an apex") {
+  const Result result = marked_otherwise(first_seed, [](Reading& reading) { reading.canals.front().apex.y = -20.0; });
+  CHECK(warned(result.canals.front(), "apex-off-film"));
 }
 
 TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4201 to 4230") {
@@ -141,7 +147,8 @@ TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4
       for (const Note& n : film.result.warnings) CHECK(n.code != "scale-implausible");
       for (const CanalResult& canal : film.result.canals)
         for (const std::string code :
-             {"apex-aside", "apex-marks-apart", "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
+             {"apex-aside", "apex-marks-apart", "apex-off-film", "apex-off-root-end", "path-reversed",
+              "path-turns-back", "taper-reversed", "far-beyond-apex"})
           if (warned(canal, code)) {
             ++doubts;
             MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);

@@ -2,6 +2,7 @@
 // uncertainty. Bounds chosen here.
 #include <doctest/doctest.h>
 
+#include <canalrule/geometry/path.hpp>
 #include <cmath>
 #include <film_families.hpp>
 #include <measured.hpp>
@@ -15,6 +16,7 @@ constexpr int films = 18;  ///< seeds 3001 to 3018
 constexpr double bias_mm = 0.05;
 constexpr double rms_mm = 0.12;
 constexpr double least_offered = 0.4;   ///< share of usual films; bone's texture hides the others'
+constexpr int least_told = 5;
 constexpr double covered_share = 0.85;  ///< within twice the stated standard uncertainty
 
 /// How far crownwards of the true apex the suggestion lies, along the canal.
@@ -56,6 +58,26 @@ TEST_CASE("the root's end on usual films, near the truth where it is offered") {
   CHECK(std::fabs(errors.bias()) <= bias_mm);
   CHECK(errors.rms() <= rms_mm);
   CHECK(errors.coverage(2.0) >= covered_share);
+}
+
+TEST_CASE("a mark 1.2 mm from the root's end that the film plainly shows is told, usual seeds 4201 to 4230") {
+  for (const double off_mm : {-1.2, 1.2}) {
+    int told = 0, seen = 0;
+    for (const Measured& film : on_two_workers(30, [&](int i) {
+           const phantom::Simulated s = phantom::simulate(families::usual_film(static_cast<std::uint64_t>(4201 + i)));
+           Case opened = case_of(s);
+           CanalMarks& marks = opened.reading.canals.front();
+           const CanalPath path(marks.path, marks.apex, 1.0);
+           marks.apex = path.at(off_mm / s.truth.mm_per_pixel);
+           return Measured{s.truth, measure(opened)};
+         })) {
+      const CanalResult& canal = film.result.canals.front();
+      told += warned(canal, "apex-off-root-end") ? 1 : 0;
+      seen += canal.root_end ? 1 : 0;
+    }
+    MESSAGE("marked " << off_mm << " mm off: an end seen on " << seen << " of 30, told on " << told);
+    CHECK(told >= least_told);
+  }
 }
 
 TEST_CASE("no root's end is offered where the film doesn't reach beyond the apex") {

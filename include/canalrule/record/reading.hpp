@@ -77,6 +77,12 @@ struct CanalMarks {
   LineSource line = LineSource::drawn;
 };
 
+/// A field that isn't known and looks like one that is, and that the reading lacks.
+struct MisspeltField {
+  std::string pointer;   ///< by RFC 6901
+  std::string expected;  ///< the known field's name
+};
+
 /// What a person marked on one film: `canalrule.reading/1`.
 struct Reading {
   ImageReference image;
@@ -88,6 +94,8 @@ struct Reading {
   std::vector<CanalMarks> canals;  ///< 1 or more; may be none where the film is not assessable
   std::string note;                ///< about the film, may be empty
   std::optional<std::string> not_assessable;  ///< the reader's reason why the film can't be read
+
+  std::vector<MisspeltField> misspelt;  ///< kept as all unknown fields are, and used for nothing
 
   /// The document it was read from, so that unknown fields are kept when it is written again; null
   /// for a reading made in memory.

@@ -163,8 +163,10 @@ TEST_CASE("a row that can't be used says why, and the others stand") {
       "z,8.json,N\n");
   const Fields expected{
       "",
-      "the row has 2 fields, the header 3",
-      "the row has 4 fields, the header 3",
+      "the row has 2 fields, the header 3; put a field that holds a comma between quotes, and leave an empty field where "
+      "nothing is known",
+      "the row has 4 fields, the header 3; put a field that holds a comma between quotes, and leave an empty field where "
+      "nothing is known",
       "a case of this name stands already in line 2; give each row a name of its own",
       "the case has no name; give it one",
       "the case names no reading; give the path of its *.reading.json",

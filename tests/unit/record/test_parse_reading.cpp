@@ -196,6 +196,29 @@ TEST_CASE("a field that can't be taken is refused by its pointer, with what was 
   }
 }
 
+TEST_CASE("a field that looks like a known one which is missing is told, any other unknown one is not") {
+  json document = full_reading_json();
+  CHECK(parse_reading(document.dump(), "x").misspelt.empty());
+  json& canal = document["canals"][0];
+  document["sensor"] = "plate 2";
+  document["history"] = json::object();
+  canal["remark"] = "curved";
+  CHECK(parse_reading(document.dump(), "x").misspelt.empty());
+  canal["apex_mark"] = json::array();  // the right one is there as well
+  canal["apex_marks"] = json{{1.0, 2.0}, {1.0, 2.5}, {1.5, 2.0}};
+  CHECK(parse_reading(document.dump(), "x").misspelt.empty());
+  canal.erase("apex_marks");
+  canal.erase("apex_uncertainty_mm");
+  canal["apex_uncertainty"] = 0.3;
+  document.erase("tooth");
+  document["tooht"] = "36";
+  const std::vector<MisspeltField> found = parse_reading(document.dump(), "x").misspelt;
+  REQUIRE(found.size() == 3);
+  CHECK((found[0].pointer == "/tooht" && found[0].expected == "tooth"));
+  CHECK((found[1].pointer == "/canals/0/apex_mark" && found[1].expected == "apex_marks"));
+  CHECK((found[2].pointer == "/canals/0/apex_uncertainty" && found[2].expected == "apex_uncertainty_mm"));
+}
+
 TEST_CASE("every tooth of ISO 3950 is taken") {
   json document = full_reading_json();
   int teeth = 0;
