@@ -196,9 +196,15 @@ AuditOutcome run_audit(const AuditPlan& plan, const AuditWatch& watch) {
   return audit::Run(plan, watch).go();
 }
 
-bool holds_audit(const fs::path& folder) {
+std::optional<fs::path> no_audits_in(const fs::path& folder) {
   std::error_code ignored;
-  return fs::exists(folder / audit::rows_name, ignored) || fs::exists(folder / audit::journal_name, ignored);
+  if (fs::exists(folder / audit::rows_name, ignored) || fs::exists(folder / audit::journal_name, ignored))
+    return std::nullopt;
+  for (fs::directory_iterator entry(folder, ignored), end; !ignored && entry != end; entry.increment(ignored)) {
+    const std::string name = entry->path().filename().string();
+    if (name != audit::pictures_name && !name.starts_with('.')) return entry->path();
+  }
+  return std::nullopt;
 }
 
 fs::path key_file_beside(const fs::path& output) {

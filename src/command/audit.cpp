@@ -180,12 +180,9 @@ void protect_what_is_there(const fs::path& output, const std::vector<std::option
     if (same_file(*input, output))
       refuse_use(grammar(), "--output", "this folder is what is read, too", "name another folder");
   }
-  std::error_code ignored;
-  for (const char* name : written_names)
-    if (fs::exists(output / name, ignored) && !holds_audit(output))
-      refuse_use(grammar(), "--output",
-                 "'" + (output / name).string() + "' was not written by an audit and would be lost",
-                 "name a folder that is empty, new, or holds an earlier audit");
+  if (const std::optional<fs::path> foreign = no_audits_in(output))
+    refuse_use(grammar(), "--output", "'" + foreign->string() + "' was not written by an audit",
+               "name a folder that is empty, new, or holds an earlier audit: what comes out may be given away");
 }
 
 /// The folder can be given away, the key can't: it lies outside.

@@ -2,6 +2,7 @@
 #include <charconv>
 #include <cmath>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -31,10 +32,12 @@ multiplied by a design effect where several canals are of one patient (Kish
 that could be drawn are few (Cochran 1977, 4.4).
 
 CASES is a list as 'canalrule audit' takes it; the column 'reading' may still be
-missing. The drawn rows are written as a list of the same columns and order. The
-same list and seed give the same cases on any machine, and a larger sample by
-the same seed holds the smaller one. Choose the seed before you look at the
-cases, and keep it with the list: then anyone can draw again.
+missing. Its column 'patient', where there is one, tells how many cases a
+patient has. A row is a case: leave second readings of a film out. The drawn
+rows are written as a list of the same columns and order. The same list and seed
+give the same cases on any machine, and a larger sample by the same seed holds
+the smaller one. Choose the seed before you look at the cases, and keep it with
+the list: then anyone can draw again.
 
 Exit codes:
   0 fine   2 wrong use   3 the list can't be used
@@ -70,7 +73,8 @@ Grammar grammar() {
        "How many cases could be drawn, where no list is named; without end unless told.")
       ("canals-per-case", po::value<std::string>()->value_name("M"), "Mean number of canals; 1 unless told.")
       ("canals-per-patient", po::value<std::string>()->value_name("M"),
-       "Mean number of canals over all cases of a patient; that of a case unless told.")
+       "Mean number of canals over all cases of a patient; as the list's patients have it unless told, or that of a "
+       "case.")
       ("correlation", po::value<std::string>()->value_name("R"),
        "How alike canals of one patient are, 0 (independent) to 1 (a patient counts as one canal: the most "
        "cautious, unless told).")
@@ -117,7 +121,22 @@ std::optional<std::size_t> whole_option(const po::variables_map& given, const st
 constexpr double most_canals = 1000.0;  // chosen here: of a case or a patient; more is a slip of the keyboard
 constexpr std::size_t most_cases = 1000000000;  // chosen here: far more than there are films
 
-SampleWish wish_of(const po::variables_map& given) {
+/// Cases a patient by a list's column of patients; a case without one is its own.
+double cases_per_patient(const std::optional<CaseList>& list) {
+  if (!list || !list->find_column("patient")) return 1.0;
+  std::set<std::string> patients;
+  std::size_t alone = 0;
+  for (const CaseListRow& row : list->rows) {
+    const std::string& patient = list->value(row, "patient");
+    if (patient.empty())
+      ++alone;
+    else
+      patients.insert(patient);
+  }
+  return static_cast<double>(list->rows.size()) / static_cast<double>(patients.size() + alone);
+}
+
+SampleWish wish_of(const po::variables_map& given, const std::optional<CaseList>& list) {
   SampleWish wish;
   wish.expected_share = number_option(given, "expected", wish.expected_share, {0.0, 1.0});
   // Chosen here: a narrower interval, or a surer one, takes more films than there are.
@@ -125,7 +144,8 @@ SampleWish wish_of(const po::variables_map& given) {
   wish.level = number_option(given, "level", wish.level, {0.5, 0.9999});
   wish.canals_per_case = number_option(given, "canals-per-case", 1.0, {1.0, most_canals});
   wish.canals_per_patient =
-      number_option(given, "canals-per-patient", wish.canals_per_case, {1.0, most_canals});
+      number_option(given, "canals-per-patient", std::min(most_canals, wish.canals_per_case * cases_per_patient(list)),
+                    {1.0, most_canals});
   if (wish.canals_per_patient < wish.canals_per_case)
     refuse_use(grammar(), "--canals-per-patient", "is less than a case has", "give as many or more");
   wish.correlation = number_option(given, "correlation", wish.correlation, {0.0, 1.0});
@@ -229,11 +249,11 @@ ExitCode run_plan_audit(const Call& call) {
     print(plan_audit_help());
     return ExitCode::fine;
   }
-  SampleWish wish = wish_of(given);
+  const std::optional<CaseList> list = list_of(given);
+  SampleWish wish = wish_of(given, list);
   wish.cases = whole_option(given, "cases", 1);
   if (wish.cases && *wish.cases > most_cases)
     refuse_use(grammar(), "--cases", "is too many", "give what there is");
-  const std::optional<CaseList> list = list_of(given);
   if (list && wish.cases)
     refuse_use(grammar(), "--cases", "stands beside a list", "the list says how many there are");
   if (list) wish.cases = list->rows.size();

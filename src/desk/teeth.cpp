@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <canalrule/record/tooth.hpp>
 #include <utility>
 
 namespace canalrule::desk {
@@ -55,13 +56,6 @@ std::vector<std::vector<std::string>> tooth_chart() {
     return chart;
   };
   return {row('1', '2', '8'), row('4', '3', '8'), row('5', '6', '5'), row('8', '7', '5')};
-}
-
-bool is_tooth(std::string_view tooth) {
-  const auto chart = tooth_chart();
-  return std::any_of(chart.begin(), chart.end(), [&](const std::vector<std::string>& row) {
-    return std::find(row.begin(), row.end(), tooth) != row.end();
-  });
 }
 
 std::vector<std::string> canal_names(std::string_view tooth) {

@@ -4,6 +4,7 @@
 #include <canalrule/base/whole_file.hpp>
 #include <canalrule/record/case_list.hpp>
 #include <canalrule/record/csv.hpp>
+#include <canalrule/record/tooth.hpp>
 #include <unordered_map>
 
 #include "shorten.hpp"
@@ -97,6 +98,10 @@ std::string problem_of(const CaseList& list, const CaseListRow& row, CaseListNee
     return "the case names no reading; give the path of its *.reading.json";
   if (has_control_characters(reading))
     return "the reading's path holds a line end or another control character";
+  const std::string& tooth = list.value(row, "tooth");
+  if (!tooth.empty() && !is_tooth(tooth))
+    return "the column 'tooth' holds '" + printable_line(tooth) +
+           "'; give a tooth by ISO 3950, '11' to '48' or '51' to '85', or nothing";
   return "";
 }
 
@@ -158,7 +163,8 @@ CaseList parse_case_list(std::string_view csv, const std::string& name, const fs
     row.values.resize(list.columns.size());
     if (row.problem.empty() && fields != list.columns.size())
       row.problem = "the row has " + std::to_string(fields) + " fields, the header " +
-                    std::to_string(list.columns.size());
+                    std::to_string(list.columns.size()) +
+                    "; put a field that holds a comma between quotes, and leave an empty field where nothing is known";
     if (row.problem.empty()) row.problem = problem_of(list, row, needs.readings);
     list.rows.push_back(std::move(row));
   }

@@ -237,7 +237,7 @@ class Compared(Audits):
         self.assertIn(b"earlier", (self.output / "report.html").read_bytes().lower())
 
     def test_what_no_audit_wrote_is_not_written_over(self):
-        for name in ("report.html", "summary.json", "canals.csv"):
+        for name in ("report.html", "summary.json", "canals.csv", "films.txt"):
             other = self.folder / ("own-" + name)
             other.mkdir()
             (other / name).write_text("mine", encoding="utf-8")

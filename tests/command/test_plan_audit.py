@@ -49,6 +49,16 @@ class Size(InFolder):
         done = canalrule("plan-audit", "--canals-per-case", 2, "--design-effect", 2.5)
         self.assertEqual(int(figure(done, "Cases needed")), needed[0.5])
 
+    def test_the_lists_patients_tell_how_many_cases_are_one_patients(self):
+        rows = [("A1", "P1"), ("A2", "P1"), ("A3", "P1"), ("B1", "P2"), ("C1", ""), ("D1", "")]
+        file = self.folder / "year.csv"
+        file.write_text("case,patient\n" + "".join(f"{case},{patient}\n" for case, patient in rows), encoding="utf-8")
+        done = canalrule("plan-audit", file, "--canals-per-case", 2, "--half-width", 0.3)
+        self.assert_fine(done)
+        self.assertIn("(3.0 canals a patient", figure(done, "Design effect"))  # 6 cases of 4 patients, 2 canals each
+        done = canalrule("plan-audit", file, "--canals-per-patient", 5, "--half-width", 0.3)
+        self.assertIn("(5.0 canals a patient", figure(done, "Design effect"))
+
     def test_a_share_of_all_can_be_planned(self):
         done = canalrule("plan-audit", "--expected", 1)
         self.assert_fine(done)

@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -80,8 +81,9 @@ struct ListColumns {
 };
 ListColumns columns_of(const CaseList& list, Identities identities);
 
-/// Whether an audit lies in a folder, finished or not.
-bool holds_audit(const std::filesystem::path& folder);
+/// What lies in a folder that holds no audit, finished or not, and isn't one's; hidden files apart. Missing: an audit
+/// may write there, and the folder be given away.
+std::optional<std::filesystem::path> no_audits_in(const std::filesystem::path& folder);
 
 /// Where the key to a folder's pseudonyms lies unless told: beside it, "results.key.csv" for "results".
 std::filesystem::path key_file_beside(const std::filesystem::path& output);

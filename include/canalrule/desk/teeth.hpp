@@ -11,9 +11,6 @@ namespace canalrule::desk {
 /// to 28), row 1 the lower (48 to 41, 31 to 38), rows 2 and 3 the deciduous (55 to 65, 85 to 75).
 std::vector<std::vector<std::string>> tooth_chart();
 
-/// ISO 3950 permanent 11 to 48 or deciduous 51 to 85 (the standard from memory).
-bool is_tooth(std::string_view tooth);
-
 /// Names offered for the canals of a tooth, the usual ones first: abbreviations of the trade (MB mesiobuccal,
 /// P palatal, ...); common practice, no source. For no tooth or an unknown one: "1", "2", "3", "4".
 std::vector<std::string> canal_names(std::string_view tooth);

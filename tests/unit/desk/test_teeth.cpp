@@ -2,6 +2,7 @@
 #include <canalrule/desk/teeth.hpp>
 
 #include <algorithm>
+#include <canalrule/record/tooth.hpp>
 #include <set>
 
 #include <doctest/doctest.h>
@@ -20,8 +21,8 @@ TEST_CASE("the chart shows each of the 52 teeth of ISO 3950 once, right of the p
   std::set<std::string> teeth;
   for (const auto& row : chart) teeth.insert(row.begin(), row.end());
   CHECK(teeth.size() == 52);
-  for (const std::string& tooth : teeth) CHECK(is_tooth(tooth));
-  for (const char* none : {"", "1", "19", "10", "56", "90", "111", "ab"}) CHECK_FALSE(is_tooth(none));
+  for (const std::string& tooth : teeth) CHECK(canalrule::is_tooth(tooth));
+  for (const char* none : {"", "1", "19", "10", "56", "90", "111", "ab"}) CHECK_FALSE(canalrule::is_tooth(none));
 }
 
 TEST_CASE("every tooth offers names, no name twice, and each abbreviation is explained") {
