@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/intake/open_film.hpp>
+#include <fstream>
 #include <system_error>
 
 namespace canalrule::command {
@@ -34,6 +35,15 @@ bool holds_film(const fs::path& file) {
   } catch (const Refusal&) {
     return false;
   }
+}
+
+bool holds_no_result(const fs::path& file) {
+  std::error_code error;
+  if (!fs::is_regular_file(file, error) || fs::file_size(file, error) == 0 || error) return false;
+  constexpr std::size_t enough = 256;  // the schema stands first in a result
+  std::string head(enough, ' ');
+  std::ifstream(file, std::ios::binary).read(head.data(), static_cast<std::streamsize>(head.size()));
+  return head.find("canalrule.result/") == std::string::npos;
 }
 
 }  // namespace canalrule::command

@@ -104,6 +104,8 @@ void protect_inputs(const MeasureJob& job, const Case& opened, const std::option
         refuse(written.string(), "this is what is measured, it would be lost", "name another file");
     if (holds_film(written)) refuse(written.string(), "this is a film, it would be lost", "name another file");
   }
+  if (job.result && holds_no_result(*job.result))
+    refuse(job.result->string(), "what lies there is no result, it would be lost", "name another file");
 }
 
 }  // namespace canalrule::command

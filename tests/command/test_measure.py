@@ -192,6 +192,19 @@ class WrongUse(InFolder):
             self.assert_refused(done, 2, name)
         self.assertEqual(self.contents(), before)
 
+    def test_no_output_over_what_is_no_result(self):
+        reading = self.copy_sample(SAMPLES / "flush.reading.json")
+        for name, text in (("other.reading.json", (SAMPLES / "short.reading.json").read_text(encoding="utf-8")),
+                           ("class.csv", "student,reading\n")):
+            other = self.folder / name
+            other.write_text(text, encoding="utf-8")
+            done = canalrule("measure", reading, "--output", other)
+            self.assert_refused(done, 2, name, "no result")
+            self.assertEqual(other.read_text(encoding="utf-8"), text)
+        (self.folder / "empty.json").touch()
+        for _ in ("empty", "an earlier result"):
+            self.assert_fine(canalrule("measure", reading, "--output", self.folder / "empty.json"))
+
     def test_no_output_over_another_film(self):
         reading = self.copy_sample(SAMPLES / "flush.reading.json")
         for film in ("short.png", "curved.dcm"):
@@ -245,7 +258,7 @@ class UnwritableOutput(InFolder):
         def small_files():
             resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))
         output = self.folder / "out.json"
-        output.write_text("what was there before")
+        output.write_text('{"schema": "canalrule.result/1", "was": "there before"}')
         before = self.contents()
         done = canalrule("measure", self.reading, "--output", output, preexec_fn=small_files,
                          restore_signals=False)
