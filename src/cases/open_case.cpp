@@ -141,7 +141,7 @@ std::vector<CarriedFrom> open_carried(const Reading& reading, const fs::path& re
 Case open_case(const fs::path& reading_file, const std::optional<fs::path>& film_override, std::size_t threads) {
   if (is_film(reading_file))
     refuse(reading_file.string(), "", "this is a film, not a reading, which names a film and holds its marks",
-           "mark it with 'canalrule draw', which writes a reading, and name that");
+           "mark it in the window of canalrule draw, which writes a reading, and name that");
   const std::vector<std::uint8_t> text = read_whole(reading_file, largest_reading_bytes);
   Case opened = case_of(reading_file, {reinterpret_cast<const char*>(text.data()), text.size()});
   opened.film =

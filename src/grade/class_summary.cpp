@@ -123,6 +123,7 @@ void add_own_view(StudentSummary& summary, const std::vector<const ClassCase*>& 
   summary.own_readings = differences.size();
   if (differences.empty()) return;
   summary.own_difference_percent = mean_of(differences);
+  if (differences.size() < least_own_readings) return;
   summary.view = SelfView::as_the_teacher;
   if (summary.own_higher > summary.own_lower) summary.view = SelfView::over_rates;
   if (summary.own_higher < summary.own_lower) summary.view = SelfView::under_rates;

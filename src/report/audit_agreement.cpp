@@ -160,6 +160,20 @@ Block joint_block(const JointAgreement& joint, double level) {
 
 }  // namespace
 
+std::optional<std::string> readers_beyond_stated(const AuditSummary& summary) {
+  for (const SpreadSplit& each : summary.agreement.spread) {
+    const statistics::VarianceSplit& split = each.split;
+    if (each.figure != "terminus_to_apex_mm" || !split.stated || !split.beyond_stated) continue;
+    if (*split.beyond_stated <= *split.stated) continue;
+    return "Readings of the same canal differ about the end of the fill by " +
+           fixed(std::sqrt(*split.stated + *split.beyond_stated), 2) + " mm (standard deviation), but state " +
+           fixed(std::sqrt(*split.stated), 2) +
+           " mm: verdicts on length near a limit are less sure than they say. State in each reading how sure its apex "
+           "mark is (apex_uncertainty_mm, or apex_marks with two marks more and over), and audit again.";
+  }
+  return std::nullopt;
+}
+
 Section agreement_section(const AuditSummary& summary) {
   const Agreement& agreement = summary.agreement;
   const double level = summary.options.level;
@@ -171,6 +185,8 @@ Section agreement_section(const AuditSummary& summary) {
   section.blocks.emplace_back(Paragraph{std::to_string(agreement.films_read_again) + " films with " +
                                         std::to_string(agreement.canals_read_again) +
                                         " canals were read more than once."});
+  if (std::optional<std::string> beyond = readers_beyond_stated(summary))
+    section.blocks.emplace_back(Paragraph{*std::move(beyond), Paragraph::Kind::caution});
   section.blocks.emplace_back(split_table(agreement.spread));
   section.blocks.emplace_back(joint_block(agreement.joint, level));
   std::size_t number = 0;

@@ -128,6 +128,9 @@ Section cautions_section(const AuditSummary& summary) {
   Section section{"cautions", "Cautions"};
   for (const std::string& caution : cautions())
     section.blocks.emplace_back(Paragraph{caution, Paragraph::Kind::caution});
+  section.blocks.emplace_back(Paragraph{apex_mark_assumption(), Paragraph::Kind::caution});
+  if (std::optional<std::string> beyond = readers_beyond_stated(summary))
+    section.blocks.emplace_back(Paragraph{*std::move(beyond), Paragraph::Kind::caution});
   section.blocks.emplace_back(Paragraph{
       "The shares hold for the cases of this list. They speak for a practice or a hospital only where the "
       "list is a random sample of its cases, or holds them all.",

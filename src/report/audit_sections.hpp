@@ -16,6 +16,8 @@ Section shares_section(const AuditSummary& summary);
 Section grouping_section(const AuditSummary& summary);
 Section figures_section(const AuditSummary& summary);
 Section operators_section(const AuditSummary& summary);
+/// Where readers differ by more about the end of a fill than their readings state: how much, and what to do.
+std::optional<std::string> readers_beyond_stated(const AuditSummary& summary);
 Section agreement_section(const AuditSummary& summary);
 Section comparison_section(const Comparison& comparison, const AuditHead& head);
 

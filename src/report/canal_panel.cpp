@@ -273,7 +273,9 @@ class Panel {
           void_sign(ground_, {gap.kind, gap.from_mm, gap.to_mm, gap.width_mm.value, offset, half_width(at)}));
       const bool left = gap.kind == VoidKind::along_wall && offset < 0.0;
       label({at, left ? gap.width_mm.value - half_width(at) : half_width(at),
-             (roomy_ ? std::string(kind_words(gap.kind)) + " " : "") + report::mm(gap.length_mm.value),
+             (roomy_ ? std::string(kind_words(gap.kind)) + " " + report::mm(gap.length_mm)
+                     : report::mm(gap.length_mm.value)) +
+                 (may_be_chance(gap) ? ", may be chance" : ""),
              on_paper.gap, 20.0 + std::min(gap.score, 19.0), ++number});
     }
   }

@@ -267,10 +267,11 @@ std::optional<Section> self_section(const ClassSummary& summary, const Rubric& r
                {"On the whole"}},
               {}};
   for (const StudentSummary& student : summary.students) {
-    if (!student.view) continue;
+    if (student.own_readings == 0) continue;
+    const std::string view = student.view ? std::string(view_words(*student.view)) : "too few to say";
     table.rows.push_back({student.student, number(student.own_readings),
                           fixed(*student.own_difference_percent, 0), number(student.own_higher),
-                          number(student.own_lower), std::string(view_words(*student.view))});
+                          number(student.own_lower), view});
   }
   section.blocks.push_back(std::move(table));
   section.blocks.push_back(

@@ -17,17 +17,27 @@ std::string missing(const CanalResult& canal, std::string_view figure) {
 std::string voids_words(const CanalResult& canal) {
   if (!canal.voids) return missing(canal, "voids");
   if (canal.voids->empty()) return none_found(canal);
-  const auto longest =
-      std::max_element(canal.voids->begin(), canal.voids->end(),
-                       [](const Void& a, const Void& b) { return a.length_mm.value < b.length_mm.value; });
-  return std::to_string(canal.voids->size()) + ", the longest " + mm(longest->length_mm);
+  const auto told = [&](bool chance) {
+    std::size_t count = 0;
+    const Void* longest = nullptr;
+    for (const Void& each : *canal.voids) {
+      if (may_be_chance(each) != chance) continue;
+      ++count;
+      if (longest == nullptr || each.length_mm.value > longest->length_mm.value) longest = &each;
+    }
+    const std::string may_be = chance ? " that may be chance" : "";
+    if (count == 0) return std::string();
+    return std::to_string(count) + may_be +
+           (count == 1 ? ", " + mm(longest->length_mm) + " long" : ", the longest " + mm(longest->length_mm));
+  };
+  return joined({told(false), told(true)}, "; ");
 }
 
 std::string taper_words(const CanalResult& canal) {
   const Taper& taper = canal.taper;
   if (!taper.overall) return missing(canal, "taper.overall");
   const auto third = [](const std::optional<Quantity>& value) {
-    return value ? fixed(value->value, 3) : std::string(unknown);
+    return value ? taper_figure(*value) : std::string(unknown);
   };
   return taper_figure(*taper.overall) + " mm per mm (apical " + third(taper.apical) + ", middle " +
          third(taper.middle) + ", coronal " + third(taper.coronal) + ")";
@@ -103,7 +113,7 @@ std::string length_words(const Quantity& length_mm) { return mm(length_mm); }
 std::string void_line(const Void& found) {
   return joined({"Void " + std::string(kind_words(found.kind)), mm(found.length_mm) + " long",
                  mm(found.width_mm) + " wide", "deficit " + percent(found.deficit),
-                 fixed(found.score, 1) + std::string(no_break) + "sd",
+                 fixed(found.score, 1) + std::string(no_break) + "sd" + (may_be_chance(found) ? ", may be chance" : ""),
                  mm_range(found.from_mm, found.to_mm) + " from the apex"},
                 ", ");
 }

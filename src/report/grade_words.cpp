@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <canalrule/base/fault.hpp>
+#include <canalrule/measure/cautions.hpp>
 #include <charconv>
 #include <cmath>
 
+#include "plain_text.hpp"
 #include "words.hpp"
 
 namespace canalrule::report {
@@ -225,10 +227,7 @@ Section basis_section(const PageBasis& basis) {
   if (!rubric.note.empty()) facts.facts.insert(facts.facts.begin() + 2, {"Its edges", rubric.note});
   Section section{"basis", "How the marks are made", {facts}};
   section.blocks.push_back(
-      Paragraph{"Figures are measured on a film, which is a projection, not a volume; ± is k = 2, about 95 "
-                "%. Technical figures: "
-                "no diagnosis and no prognosis. A licensed clinician decides. No exposure is ever justified "
-                "by a measurement.",
+      Paragraph{"± is k = 2, about 95 %. " + apex_mark_assumption() + " " + joined(cautions(), " "),
                 Paragraph::Kind::small});
   return section;
 }

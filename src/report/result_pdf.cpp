@@ -75,7 +75,7 @@ Table voids_table(const CanalResult& canal) {
          std::string(third_words(each.third)),
          std::string(kind_words(each.kind)) + (each.at_backfill ? ", where the backfill starts" : ""),
          plus_minus(each.length_mm, 2), plus_minus(each.width_mm, 2), percent(each.deficit),
-         fixed(each.score, 1)});
+         score_words(each)});
   }
   return table;
 }

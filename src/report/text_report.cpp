@@ -137,12 +137,15 @@ class CanalLines {
     };
     page_.put("", bound(row("Voids", "  at, mm", "third", "", "long, mm", "wide, mm", "deficit", "sd")));
     std::size_t number = 0;
+    std::string by_chance;
     for (const Void& gap : *canal_.voids) {
+      if (may_be_chance(gap)) by_chance += (by_chance.empty() ? "" : ", ") + std::to_string(number + 1);
       page_.put(
           "", bound(row(" " + std::to_string(++number), fixed(gap.from_mm, 2) + " to " + fixed(gap.to_mm, 2),
                         third_words(gap.third), kind_words(gap.kind), plus_minus(gap.length_mm, 2),
                         plus_minus(gap.width_mm, 2), percent(gap.deficit), fixed(gap.score, 1))));
     }
+    if (!by_chance.empty()) page_.say("", "Void " + by_chance + " may be chance: its score (sd) is under 3.");
   }
 
   /// Up to three of the measured widths, spread over the fill; all of them are in the result file.

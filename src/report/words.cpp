@@ -11,6 +11,9 @@
 namespace canalrule::report {
 namespace {
 
+/// Three standard deviations, as the README says it. Chosen here; tests/unit/report/test_words.cpp.
+constexpr double least_sure_score = 3.0;
+
 std::string digits(double value, int decimals) {
   std::array<char, 400> buffer{};
   const auto [end, error] =
@@ -122,6 +125,12 @@ std::string_view kind_words(VoidKind kind) {
       return "along a wall";
   }
   fault("a void is across, inside or along a wall");
+}
+
+bool may_be_chance(const Void& found) { return found.score < least_sure_score; }
+
+std::string score_words(const Void& found) {
+  return fixed(found.score, 1) + (may_be_chance(found) ? ", may be chance" : "");
 }
 
 std::string_view third_words(Third third) {

@@ -43,6 +43,11 @@ std::string terminus_words(const Terminus& terminus);
 std::string working_length_words(const Quantity& terminus_to_working_length_mm);
 std::string_view side_words(Side side);  ///< "short of the apex", "at the apex", "beyond the apex"
 std::string_view kind_words(VoidKind kind);
+
+/// Whether a void is too weak to be held for one: one flawless fill in twelve shows such a one (docs/accuracy.md).
+bool may_be_chance(const Void& found);
+/// "7.2", or of a void that may be chance "1.4, may be chance".
+std::string score_words(const Void& found);
 std::string_view third_words(Third third);
 std::string_view verdict_words(Verdict verdict);
 

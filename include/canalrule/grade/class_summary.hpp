@@ -46,6 +46,9 @@ struct Session {
 };
 
 /// How a student sees the own work beside the teacher's reading.
+/// A student's own readings, few of which say nothing of the student. Chosen here; tests/unit/grade/test_class.cpp.
+inline constexpr std::size_t least_own_readings = 3;
+
 enum class SelfView { over_rates, under_rates, as_the_teacher };
 
 struct StudentSummary {
@@ -60,7 +63,7 @@ struct StudentSummary {
   std::size_t own_readings = 0;
   std::size_t own_higher = 0, own_lower = 0;     ///< beyond what either mark's uncertainty leaves open
   std::optional<double> own_difference_percent;  ///< mean of own less teacher's
-  std::optional<SelfView> view;                  ///< from 1 own reading on
+  std::optional<SelfView> view;                  ///< from least_own_readings on
 };
 
 /// Two readings of the same figure.

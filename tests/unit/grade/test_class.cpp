@@ -76,26 +76,29 @@ TEST_CASE("progress is told session by session") {
 TEST_CASE("the own readings show who rates higher, beyond what the uncertainty grants") {
   const Rubric rubric = length_rubric();
   std::vector<ClassCase> cases{case_of("S1", "a", 5.0, rubric), case_of("S1", "b", 2.1, rubric),
-                               case_of("S2", "c", 1.0, rubric), case_of("S3", "d", 1.0, rubric)};
+                               case_of("S2", "c", 1.0, rubric), case_of("S3", "d", 1.0, rubric),
+                               case_of("S1", "e", 1.0, rubric)};
   cases[0].student_own = reading_of(canal_ending(1.0, 0.05), rubric);
   cases[1].student_own = reading_of(canal_ending(1.9, 0.1), rubric);
   cases[2].student_own = reading_of(canal_ending(5.0, 0.05), rubric);
+  cases[4].student_own = reading_of(canal_ending(1.0, 0.05), rubric);
   cases[1].teacher = reading_of(canal_ending(2.1, 0.1), rubric);  // too close to call: no sure difference
   const ClassSummary summary = summarise(cases, rubric);
-  CHECK(summary.students[0].own_readings == 2);
+  CHECK(summary.students[0].own_readings == 3);
   CHECK(summary.students[0].own_higher == 1);
   CHECK(summary.students[0].own_lower == 0);
   CHECK(summary.students[0].view == SelfView::over_rates);
-  CHECK(summary.students[1].view == SelfView::under_rates);
+  CHECK(summary.students[1].own_lower == 1);
+  CHECK_FALSE(summary.students[1].view.has_value());  // of one film
   CHECK_FALSE(summary.students[2].view.has_value());
   REQUIRE(summary.self.figures.size() == 4);
-  CHECK(summary.self.cases == 3);
+  CHECK(summary.self.cases == 4);
   const ReadingsAgreement& terminus = summary.self.figures[1];
-  CHECK(terminus.pairs.size() == 3);
-  // Differences own less teacher's: -4, -0.2, 4: mean -0.0667.
-  CHECK(*terminus.differences.bias.value == doctest::Approx(-0.2 / 3.0));
+  CHECK(terminus.pairs.size() == 4);
+  // Differences own less teacher's: -4, -0.2, 4, 0: mean -0.05.
+  CHECK(*terminus.differences.bias.value == doctest::Approx(-0.2 / 4.0));
   CHECK(summary.self.criteria[0].levels == std::vector<double>{0.0, 1.0, 2.0});
-  CHECK(summary.self.criteria[0].kappa.pairs == 3);
+  CHECK(summary.self.criteria[0].kappa.pairs == 4);
 }
 
 TEST_CASE("figures of a canal that may not be judged are no reader's") {

@@ -42,6 +42,23 @@ TEST_CASE("a figure that isn't known is a dash, one that can't be assessed says 
   CHECK(plain(figure_lines(canal).front().value) == "1.50 ± 0.10 mm short of the apex");
 }
 
+TEST_CASE("voids that may be chance are counted apart from the others") {
+  CanalResult canal;
+  Void sure, chance;
+  sure.score = 7.0;
+  sure.length_mm = {1.0, 0.05};
+  chance.score = 1.4;
+  chance.length_mm = {0.55, 0.3};
+  const auto words = [&](std::vector<Void> voids) {
+    canal.voids = std::move(voids);
+    for (const FigureLine& line : figure_lines(canal))
+      if (line.name == "Voids") return plain(line.value);
+    return std::string();
+  };
+  CHECK(words({chance}) == "1 that may be chance, 0.55 ± 0.60 mm long");
+  CHECK(words({chance, sure, sure}) == "2, the longest 1.00 ± 0.10 mm; 1 that may be chance, 0.55 ± 0.60 mm long");
+}
+
 TEST_CASE("that no void was found says of how much of the fill") {
   CanalResult canal;
   canal.voids.emplace();

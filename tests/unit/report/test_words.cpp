@@ -48,6 +48,14 @@ TEST_CASE("a figure without a set number of decimals shows two digits of its unc
   CHECK(seen(plus_minus(Quantity{1234.0, 40.0})) == "1234 ± 80");
 }
 
+TEST_CASE("a void of under 3 standard deviations is told as one that may be chance") {
+  Void found;
+  found.score = 2.9;
+  CHECK(score_words(found) == "2.9, may be chance");
+  found.score = 3.0;
+  CHECK(score_words(found) == "3.0");
+}
+
 TEST_CASE("the terminus is said in the trade's words") {
   CHECK(seen(terminus_words({{}, 1.23, 0.06, Side::short_of, {}})) == "1.23 ± 0.12 mm short of the apex");
   CHECK(seen(terminus_words({{}, -0.4, 0.06, Side::beyond, {}})) == "0.40 ± 0.12 mm beyond the apex");
