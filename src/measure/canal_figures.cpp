@@ -28,9 +28,9 @@ constexpr double path_mm = 0.0012;
 constexpr double way_share = 0.0009;
 
 /// Farther than this aside of the canal's line, mm, an apex mark leaves open which way the canal takes to it: straight
-/// there or on to the mark's foot, or between (JCGM 100:2008, 4.3.7); and where its foot lies, by the angle that a drawn
-/// path may be off. Chosen here; tests/truth/terminus.cpp.
-constexpr double aside_mm = 0.2, off_aside = 0.1;
+/// there or on to the mark's foot, or between (JCGM 100:2008, 4.3.7); and where its foot lies, by the angle that a
+/// drawn path may be off. Chosen here; tests/truth/terminus.cpp.
+constexpr double aside_mm = 0.2, off_aside = 0.15;
 
 /// The fill ends at the apex when its distance is within this of 0, mm; below it nobody sees a
 /// difference on a film. Chosen here.

@@ -38,6 +38,9 @@ constexpr double near_flank_mm = 0.40;
 constexpr double free_kink_mm = 0.02;       ///< freedom of the radius in these
 constexpr double turn_per_mm2 = 1.0;        ///< freedom of a display's curve to turn. tests/truth/width.cpp
 constexpr double oval_slope = 0.3;  ///< freedom of an oval fill's contrast along it. tests/truth/taper.cpp
+/// Share of a fill's stretch as wide as it was looked for, from which it is looked for as wide as any, and times by which
+/// it must be seen the surer then. tests/truth/width.cpp.
+constexpr double least_at_widest = 0.4, shows_more = 1.15;
 constexpr double halo_widths_mm[] = {0.10, 0.16, 0.24};
 
 StripGrid grid_for(double mm, double half_mm, double from_px, double to_px) {
@@ -175,15 +178,29 @@ struct FirstPass {
   CanalPath path;
   Trace trace;
   FillModel model;
+  double at_widest = 0.0;  ///< as Search
+  double evidence = 0.0;   ///< as evidence_of
 };
 struct FirstPassOrNot {
   std::optional<FirstPass> pass;
   NoTrace why = NoTrace::no_fill;
 };
 
-FirstPassOrNot first_pass(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign) {
+/// How surely the ridge of a traced fill is seen, mean over its blocks.
+double evidence_of(const Search& search, const Trace& trace) {
+  double sum = 0.0, count = 0.0;
+  for (std::size_t b = 0; b < search.ridge.sure.size(); ++b) {
+    if (search.blocks.s_px[b] < trace.end_px || search.blocks.s_px[b] > trace.coronal_px) continue;
+    sum += search.ridge.sure[b];
+    count += 1.0;
+  }
+  return count > 0.0 ? sum / count : 0.0;
+}
+
+FirstPassOrNot first_pass(const FilmOnBench& film, const CanalMarks& marks, const std::vector<Foreign>& foreign,
+                          const SearchSettings& settings) {
   const double mm = film.mm_per_px;
-  const Drawn drawn = search_along(film, marks, foreign, {film.hand_weight, greatest_radius_mm});
+  const Drawn drawn = search_along(film, marks, foreign, settings);
   if (!drawn.found.search) return {std::nullopt, drawn.found.why};
   const std::optional<Trace> traced = trace_fill(*drawn.found.search);
   if (!traced) return {std::nullopt, drawn.found.why};
@@ -205,7 +222,21 @@ FirstPassOrNot first_pass(const FilmOnBench& film, const CanalMarks& marks, cons
     trace = *again;
     first = fit_trace(trace);
   }
-  return {FirstPass{drawn.path, trace, first.model}, drawn.found.why};
+  return {FirstPass{drawn.path, trace, first.model, drawn.found.search->at_widest,
+                    evidence_of(*drawn.found.search, trace)},
+          drawn.found.why};
+}
+
+/// As wide a fill as it shows best: one that fills an open apex is wider than others, and looks like one wall of itself
+/// where it is looked for as those are.
+FirstPassOrNot first_pass_of_any_width(const FilmOnBench& film, const CanalMarks& marks,
+                                       const std::vector<Foreign>& foreign) {
+  SearchSettings settings{film.hand_weight, greatest_radius_mm};
+  FirstPassOrNot usual = first_pass(film, marks, foreign, settings);
+  if (!usual.pass || usual.pass->at_widest < least_at_widest) return usual;
+  settings.widths = SearchSettings::Widths::any;
+  FirstPassOrNot wide = first_pass(film, marks, foreign, settings);
+  return wide.pass && wide.pass->evidence > shows_more * usual.pass->evidence ? wide : usual;
 }
 
 }  // namespace
@@ -229,7 +260,7 @@ Followed on_own_line(const FilmOnBench& film, const CanalMarks& marks, const Can
 FollowedOrNot follow_fill(const FilmOnBench& film, const CanalMarks& marks,
                           const std::vector<Foreign>& foreign) {
   const double mm = film.mm_per_px;
-  const FirstPassOrNot first = first_pass(film, marks, foreign);
+  const FirstPassOrNot first = first_pass_of_any_width(film, marks, foreign);
   FollowedOrNot answer;
   answer.why = first.why;
   if (!first.pass) return answer;

@@ -22,6 +22,7 @@ constexpr int radius_steps = 10;
 /// is the root.
 constexpr double widest_at_apex_mm = 0.35;
 constexpr double widest_growth = 0.05;
+constexpr double nearly_widest = 0.74;          ///< share of that radius: templates are a third apart
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
@@ -295,7 +296,10 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& 
   const int middle = (strip.grid.columns - 1) / 2;
   std::vector<double> widest;
   for (const double s : blocks.s_px)
-    widest.push_back((widest_at_apex_mm + widest_growth * std::max(0.0, s) * mm_per_px) * columns_per_mm);
+    widest.push_back((settings.widths == SearchSettings::Widths::any
+                          ? settings.greatest_radius_mm + 1.0
+                          : widest_at_apex_mm + widest_growth * std::max(0.0, s) * mm_per_px) *
+                     columns_per_mm);
   Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, settings.hand_weight, widest);
 
   std::vector<bool> drawn(rows);
@@ -304,9 +308,13 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& 
   const Run run = surest_run(ridge, drawn);
   if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8)
     return found;
+  double at_widest = 0.0;
+  for (std::size_t b = run.first; b <= run.last; ++b)
+    at_widest += ridge.radius[b] > nearly_widest * widest[b] ? 1.0 : 0.0;
+  at_widest /= static_cast<double>(run.last - run.first + 1);
   const int group = static_cast<int>(std::lround(blocks.block_px / strip.grid.step_px));
   found.search = Search{std::move(blocks), middle_rows(clipped, group, static_cast<int>(rows)), std::move(ridge),
-                        run.first,         run.last,                                           drawn_to,
+                        run.first,         run.last,    at_widest,                             drawn_to,
                         strip.grid.step_px, mm_per_px};
   return found;
 }

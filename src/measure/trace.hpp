@@ -42,6 +42,7 @@ struct Search {
   cv::Mat clipped;                  ///< CV_8UC1, a row a block: not 0 where the grey is clipped; empty: nowhere
   Ridge ridge;
   std::size_t first = 0, last = 0;  ///< blocks of the surest stretch, inclusive
+  double at_widest = 0.0;           ///< share of that stretch that is as wide as a fill was looked for, or nearly
   double drawn_to_px = 0.0;         ///< s of the drawn path's coronal end
   double step_px = 1.0;             ///< of the strip
   double mm_per_px = 0.03;
@@ -51,6 +52,7 @@ struct Search {
 struct SearchSettings {
   double hand_weight = 0.35;
   double greatest_radius_mm = 0.85;
+  enum class Widths { usual, any } widths = Widths::usual;
 };
 
 struct SearchFound {

@@ -17,6 +17,8 @@ constexpr double usual_rms_mm = 0.03;
 constexpr double usual_bias_mm = 0.005;  ///< chosen here: a sixth of a pixel
 constexpr int clean_films = 20;          ///< seeds 2001 to 2020
 constexpr int steep_films = 40;          ///< seeds 1 to 40
+constexpr double wide_end_within_mm = 0.1;
+constexpr int least_wide_ends = 23;      ///< of 24
 /// Chosen here: a curve that bends but one way leaves 0.0110 mm and 0.0015.
 constexpr double steep_rms_mm = 0.0105, steep_taper_rms = 0.0013;
 constexpr double clean_rms_mm = 0.01;    ///< chosen here: a third of a pixel
@@ -91,6 +93,34 @@ TEST_CASE("widths and taper of films shown through a steep curve") {
   CHECK(tapers.count() >= steep_films - 2);
   CHECK(tapers.standardised_rms() <= largest_standardised);
   CHECK(tapers.rms() <= steep_taper_rms);
+}
+
+TEST_CASE("a fill up to an open apex, 1.2 to 1.4 mm wide, is measured over its whole width, usual seeds 2001 to 2024") {
+  int measured_to_its_end = 0;
+  const std::vector<Measured> films = on_two_workers(24, [](int i) {
+    phantom::Description d = families::usual_film(static_cast<std::uint64_t>(2001 + i));
+    d.tooth.roots.front().apical_radius_mm = 1.9;
+    d.tooth.roots.front().taper = 0.05;
+    phantom::Canal& canal = d.canals.front();
+    canal.fill->terminus_mm = 0.3 + 0.1 * (i % 8);
+    canal.fill->tip_diameter_mm = 1.2 + 0.1 * (i % 3);
+    canal.fill->taper = 0.015;
+    canal.foramen_mm = 1.1;
+    canal.unfilled_taper = 0.1;
+    return measured(d);
+  });
+  const Widths widths = widths_of(films);
+  for (const Measured& film : films) {
+    const std::optional<Terminus>& terminus = film.result.canals.front().terminus;
+    const double error =
+        terminus ? terminus->to_apex_mm - film.truth.canals.front().terminus_to_apex_mm : 9.0;
+    measured_to_its_end += std::fabs(error) < wide_end_within_mm ? 1 : 0;
+    if (std::fabs(error) >= wide_end_within_mm) MESSAGE("seed " << family_seed(film.truth) << ": end off by " << error);
+  }
+  MESSAGE("wide fills: RMS " << widths.error.rms() << " mm, bias " << widths.error.bias() << ", largest "
+                             << widths.error.largest() << "; ends right " << measured_to_its_end);
+  CHECK(widths.error.rms() <= usual_rms_mm);
+  CHECK(measured_to_its_end >= least_wide_ends);
 }
 
 TEST_CASE("widths of clean films") {
