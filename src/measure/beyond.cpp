@@ -175,9 +175,10 @@ std::optional<EmptyCanal> empty_canal_of(const FilmOnBench& film, const FillFit&
   return canal;
 }
 
-double goes_on_apically_mm(const FillFit& fit, double mm) {
+double goes_on_apically_mm(const Followed& followed, const FillFit& fit, double mm) {
   const double end_mm = fit.model.end_px * mm;
   if (end_mm < least_empty_mm) return 0.0;
+  if (followed.ridge_goes_on) return end_mm;
   const CanalContents contents = contents_apical_of(fit);
   const double least = end_mm < near_apex_mm ? least_going_on_near : least_going_on;
   return contents.share > least && contents.score >= least_empty_score ? end_mm : 0.0;

@@ -15,7 +15,7 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
 
 /// Length of canal between the fill's end and the apex, mm, where something more radiopaque than dentine is seen in it:
 /// the fill may go on there, thinner or of another material, and what ends may be a post. 0 where it isn't.
-double goes_on_apically_mm(const FillFit& fit, double mm_per_px);
+double goes_on_apically_mm(const Followed& followed, const FillFit& fit, double mm_per_px);
 
 /// Empty canal between the fill's end and the apex, told by its being darker than the dentine beside it;
 /// nothing where the fill reaches the apex or what lies there can't be judged.

@@ -116,7 +116,7 @@ Terminus terminus_of(const ScaleResult& scale, const ViewShare& view, const Cana
   // An end that was first found elsewhere may lie anywhere between (JCGM 100:2008, 4.3.7), to both sides; one apical of
   // which the canal holds something anywhere to the apex.
   const double u_travel = doubtful_travel_mm(followed, fit, mm) / std::numbers::sqrt3;
-  const double u_going_on = goes_on_apically_mm(fit, mm) / std::numbers::sqrt3;
+  const double u_going_on = goes_on_apically_mm(followed, fit, mm) / std::numbers::sqrt3;
   const double u_end = std::hypot(
       std::sqrt(std::max(0.0, fit.covariance.at<double>(fit.places.end, fit.places.end))) * mm * texture,
       std::hypot(model_end_mm, u_contours), std::hypot(u_other_ends_mm, u_travel, u_going_on));

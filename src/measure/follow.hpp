@@ -41,6 +41,7 @@ struct Followed {
   bool settled = false;     ///< with `other`: fitting both in turn moves neither any more
   double halo_share = 0.0;  ///< undershoot beside the fill, as a share of its height; 0: not sharpened
   double evidence = 0.0;    ///< the fill's height over its flanks' deviation, its correlation allowed for
+  bool ridge_goes_on = false;  ///< apical of its end something is seen all along, however much less it shows
 };
 
 /// A stretch of film that belongs to another canal's fill or to an object of the scale.

@@ -179,8 +179,8 @@ void tell_foreshortening(const Quantity& share, bool by_spacing, std::vector<Not
   const std::string across = by_spacing ? "the film's own calibrated spacing" : "the known width";
   std::string told = (share.value < 1.0 ? "The film seems shortened along the tooth, to "
                                         : "The film seems drawn out along the tooth, to ") +
-                     plain(share.value, 2) + " ± " + plain(2.0 * u, 2) + " (k = 2) of what it shows across by " + across +
-                     ": the scale along serves lengths, the one across widths.";
+                     plain(share.value, 2) + " ± " + plain(2.0 * u, 2) + " (k = 2) of what it shows across by " +
+                     across + ": the scale along serves lengths, the one across widths.";
   if (off > usual_foreshortening)
     told += " So much is more than a tooth usually leans: look first whether the known length is the object's.";
   warnings.push_back({"foreshortened", told});

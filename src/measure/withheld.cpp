@@ -223,13 +223,14 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
-  if (const double going_on_mm = goes_on_apically_mm(fit, mm); canal.terminus && going_on_mm > 0.0)
+  if (const double going_on_mm = goes_on_apically_mm(followed, fit, mm); canal.terminus && going_on_mm > 0.0)
     canal.warnings.push_back(
         {"goes-on-apically",
          sentence("Apical of this end, in the last %.1f mm of the canal, something more radiopaque than dentine is "
-                  "seen: a fill may go on there, or what ends may be a post. The uncertainty reaches to the apex. Look "
-                  "at the end on the picture.",
-                  going_on_mm)});
+                  "seen: a fill may go on there, or what ends may be a post.",
+                  going_on_mm) +
+             " Where it is one, let the path begin apical of it. The uncertainty reaches to the apex. Look at the end "
+             "on the picture."});
   if (canal.terminus)
     doubt_end(canal, end * mm, end_height(followed, fit, mm), doubtful_travel_mm(followed, fit, mm));
   if (nothing_seen()) canal.voids.reset();
