@@ -16,6 +16,7 @@
 #include "file_in_canal.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
+#include "steadied.hpp"
 #include "together.hpp"
 #include "withheld.hpp"
 
@@ -114,6 +115,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
 /// A case as far as it is told before any canal is followed.
 struct OnBench {
   FilmOnBench film;
+  Reading reading;  ///< its paths steadied
   std::vector<CanalPath> paths;
   std::vector<InstrumentSeen> instruments;
   Result result;
@@ -137,7 +139,9 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
   // With several canals a neighbour's fill tempts the search: the hand says which is which.
   bench.hand_weight = opened.reading.canals.size() > 1 ? 1.0 : 0.35;
 
-  for (const CanalMarks& canal : opened.reading.canals)
+  on.reading = opened.reading;
+  for (CanalMarks& canal : on.reading.canals) canal.path = steadied(canal.path, bench.aspect, bench.mm_per_px);
+  for (const CanalMarks& canal : on.reading.canals)
     on.paths.emplace_back(canal.path, canal.apex, bench.aspect);
 
   Response response = Response::display;
@@ -207,7 +211,8 @@ Result measured(const Case& opened, OnBench on, const WholeFilm& whole, std::siz
   result.film.noise_grey = whole.noise_grey;
   result.film.clipped_share = clipping.share;
 
-  follow_and_figure(on.film, opened.reading, on.paths, threads, result);
+  follow_and_figure(on.film, on.reading, on.paths, threads, result);
+  for (std::size_t i = 0; i < result.canals.size(); ++i) result.canals[i].drawn_path = opened.reading.canals[i].path;
   for (CanalResult& canal : result.canals)
     if (const std::optional<Note> note = file_in_canal(canal, on.instruments, result.scale))
       canal.warnings.push_back(*note);

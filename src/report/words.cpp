@@ -127,7 +127,7 @@ std::string_view kind_words(VoidKind kind) {
   fault("a void is across, inside or along a wall");
 }
 
-bool may_be_chance(const Void& found) { return found.score < least_sure_score; }
+bool may_be_chance(const Void& found) { return std::round(10.0 * found.score) < 10.0 * least_sure_score; }
 
 std::string score_words(const Void& found) {
   return fixed(found.score, 1) + (may_be_chance(found) ? ", may be chance" : "");
