@@ -187,8 +187,8 @@ void tell_foreshortening(const Quantity& share, bool by_spacing, std::vector<Not
   if (off - 2.0 * u > most_foreshortening)
     warnings.push_back(
         {"scale-implausible", "The known length and " + across +
-                                  " contradict each other: no film of a tooth is shortened or drawn out so much. Look at "
-                                  "the lengths that the reading states."});
+                                  " contradict each other: no film of a tooth is shortened or drawn out so much. Look "
+                                  "at the lengths that the reading states."});
 }
 
 /// The scale across the canal from known widths; without those from the film's own spacing where it is

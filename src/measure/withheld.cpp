@@ -30,6 +30,10 @@ constexpr double most_travelled_mm = 0.35;
 constexpr double clear_end = 20.0;
 constexpr double clear_travelled_mm = 0.6;
 
+/// Standard uncertainty of a fill's outline at its end, mm, over which it is no sure end. Chosen here;
+/// tests/truth/around_the_end.cpp.
+constexpr double unsure_end_mm = 0.25;
+
 constexpr double least_piece_mm = 1.0;  ///< of fill between stretches not told apart; tests/truth/together.cpp
 
 /// Of a fill so little of which is seen, mm, that no void was found in it tells nothing. Chosen here;
@@ -106,7 +110,7 @@ double looked_at(const CanalResult& canal, double from_mm, double to_mm) {
 
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
 /// `travelled_mm` from where it was first found (doubtful_travel_mm), or takes it back.
-void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm) {
+void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm, double going_on_mm) {
   if (height < hidden_end || (height < faint_end && end_mm < -far_beyond_mm)) {
     const std::string text =
         height < hidden_end
@@ -136,6 +140,11 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
          sentence("The fill's end lies %.2f mm from where it was first found; its uncertainty reaches that far. Look "
                   "at it on the picture.",
                   travelled_mm)});
+  else if (const double u = canal.terminus->parts.front().standard_uncertainty_mm;
+           u > unsure_end_mm && going_on_mm == 0.0)
+    canal.warnings.push_back(
+        {"end-uncertain", sentence("Where the fill ends is known to ± %.1f mm only (k = 2). Look at it on the picture.",
+                                   2.0 * u)});
 }
 
 }  // namespace
@@ -223,7 +232,8 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "
                               "of voids, width and taper."});
-  if (const double going_on_mm = goes_on_apically_mm(followed, fit, mm); canal.terminus && going_on_mm > 0.0)
+  const double going_on_mm = goes_on_apically_mm(followed, fit, mm);
+  if (canal.terminus && going_on_mm > 0.0)
     canal.warnings.push_back(
         {"goes-on-apically",
          sentence("Apical of this end, in the last %.1f mm of the canal, something more radiopaque than dentine is "
@@ -232,7 +242,8 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
              " Where it is one, let the path begin apical of it. The uncertainty reaches to the apex. Look at the end "
              "on the picture."});
   if (canal.terminus)
-    doubt_end(canal, end * mm, end_height(followed, fit, mm), doubtful_travel_mm(followed, fit, mm));
+    doubt_end(canal, end * mm, end_height(followed, fit, mm), doubtful_travel_mm(followed, fit, mm),
+              going_on_mm);
   if (nothing_seen()) canal.voids.reset();
 }
 
