@@ -204,9 +204,11 @@ std::string summary_words(const ClassSummary& summary, const ClassMarks& marks, 
                           const fs::path& output) {
   const auto looks =
       std::ranges::count_if(marks.cases, [](const ClassCase& one) { return !one.second_look.empty(); });
-  std::string text = std::to_string(summary.cases) + " cases of " + std::to_string(students) +
-                     " students: " + std::to_string(summary.marked) + " marked, " +
-                     std::to_string(summary.passed) + " passed, " + std::to_string(looks) +
+  const auto counted = [](std::size_t count, const char* one) {
+    return std::to_string(count) + " " + one + (count == 1 ? "" : "s");
+  };
+  std::string text = counted(summary.cases, "case") + " of " + counted(students, "student") + ": " +
+                     std::to_string(summary.marked) + " marked, " + std::to_string(summary.passed) + " passed, " + std::to_string(looks) +
                      " for a second look.\n";
   if (summary.regrade)
     text += std::to_string(summary.regrade->moved.size()) + " marks moved against the other rubric.\n";

@@ -65,7 +65,7 @@ int decimals_of(const std::string& unit) { return unit == "mm" ? 2 : 3; }
 int decimals_of_spread(const std::string& unit, const std::optional<double>& standard_deviation) {
   const int usual = decimals_of(unit);
   if (!standard_deviation || !(*standard_deviation > 0.0)) return usual;
-  return std::clamp(1 - static_cast<int>(std::floor(std::log10(*standard_deviation))), usual, 6);
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(*standard_deviation))), usual, usual + 1);
 }
 
 Table reasons_table(const std::string& caption, const std::string& counted,
