@@ -208,7 +208,8 @@ std::string summary_words(const ClassSummary& summary, const ClassMarks& marks, 
     return std::to_string(count) + " " + one + (count == 1 ? "" : "s");
   };
   std::string text = counted(summary.cases, "case") + " of " + counted(students, "student") + ": " +
-                     std::to_string(summary.marked) + " marked, " + std::to_string(summary.passed) + " passed, " + std::to_string(looks) +
+                     std::to_string(summary.marked) + " marked, " + std::to_string(summary.passed) +
+                     " passed, " + std::to_string(looks) +
                      " for a second look.\n";
   if (summary.regrade)
     text += std::to_string(summary.regrade->moved.size()) + " marks moved against the other rubric.\n";

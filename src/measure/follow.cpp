@@ -39,11 +39,11 @@ constexpr double near_flank_mm = 0.40;
 constexpr double free_kink_mm = 0.02;       ///< freedom of the radius in these
 constexpr double turn_per_mm2 = 1.0;        ///< freedom of a display's curve to turn. tests/truth/width.cpp
 constexpr double oval_slope = 0.3;  ///< freedom of an oval fill's contrast along it. tests/truth/taper.cpp
-/// Share of a fill's stretch as wide as it was looked for, from which it is looked for as wide as any, and times by which
-/// it must be seen the surer then. tests/truth/width.cpp.
+/// Share of a fill's stretch as wide as it was looked for, from which it is looked for as wide as any, and times by
+/// which it must be seen the surer then. tests/truth/width.cpp.
 constexpr double least_at_widest = 0.4, shows_more = 1.15;
-/// Where a ridge apical of a fill's end tells that something goes on there, mm; blocks, and the least of how surely it is
-/// seen. On 200 simulated fills that end short it is at most 0.6, under a post at least 1.4.
+/// Where a ridge apical of a fill's end tells that something goes on there, mm; blocks, and the least of how surely it
+/// is seen. On 200 simulated fills that end short it is at most 0.6, under a post at least 1.4.
 /// tests/truth/around_the_end.cpp.
 constexpr double going_on_from_mm = 0.3, going_on_to_mm = 1.3;
 constexpr std::size_t least_going_on_blocks = 5;

@@ -89,8 +89,8 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
                                                  marks, *std::move(together[i].followed), hidden[i])
                                  : canal_without_figures(bench, marks, together[i]);
     if (implausible_scale)
-      canal.warnings.push_back({"scale-implausible", "The scale can't be right, for the reason that the film's warnings "
-                                                     "give: no figure in mm is."});
+      canal.warnings.push_back({"scale-implausible", "The scale can't be right, for the reason that the film's "
+                                                     "warnings give: no figure in mm is."});
     const std::vector<Note> doubts = doubtful_marks(canal, marks, paths[i], bench);
     canal.warnings.insert(canal.warnings.end(), doubts.begin(), doubts.end());
     for (std::size_t j = 0; j < count; ++j)
@@ -129,8 +129,9 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
   result.scale = std::move(scale.scale);
   result.warnings = std::move(scale.warnings);
   for (const MisspeltField& field : opened.reading.misspelt)
-    result.warnings.push_back({"field-misspelt", "The reading's field " + field.pointer + " isn't known and was not used: " +
-                                                     field.expected + " may be meant."});
+    result.warnings.push_back({"field-misspelt", "The reading's field " + field.pointer +
+                                                     " isn't known and was not used: " + field.expected +
+                                                     " may be meant."});
   for (const FilmNote& note : film.notes) result.warnings.push_back({note.code, note.text});
 
   FilmOnBench& bench = on.film;

@@ -9,7 +9,8 @@ namespace canalrule {
 
 namespace {
 
-// Lengths in mm; chosen here, tests/laws/redrawn.cpp holds them. A canal's sharpest bend, of 3 mm radius, is cut by 0.04.
+// Lengths in mm; chosen here, tests/laws/redrawn.cpp holds them. A canal's sharpest bend, of 3 mm radius, is cut by
+// 0.04.
 constexpr double apart_mm = 0.8;  ///< of points on the average, from where they stand as drawn; and of those taken
 constexpr double about_mm = 0.5;  ///< the Gaussian's deviation
 constexpr std::size_t fewest = 3;
