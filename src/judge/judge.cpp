@@ -103,7 +103,7 @@ Judgement judge_one(const CanalResult& canal, const Criterion& criterion, double
 std::optional<Note> nothing_to_judge(const CanalResult& canal) {
   for (const Note& warning : canal.warnings)
     for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside",
-                             "apex-off-film", "scale-implausible"})
+                             "apex-off-film", "outline-pinched", "scale-implausible"})
       if (warning.code == code) return warning;
   return std::nullopt;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <canalrule/base/plain.hpp>
 #include <cmath>
+#include <optional>
 
 #include "apex_mark.hpp"
 
@@ -19,6 +20,7 @@ constexpr double apart_mm = 3.0;  ///< of marks of one apex
 constexpr double plain_end_score = 8.0, plain_end_mm = 0.5, plain_end_surely = 4.0;
 constexpr double narrows_by = 0.01;  ///< mm per mm
 constexpr double surely = 3.0;       ///< standard uncertainties
+constexpr double pinched = 0.5;      ///< share of the widths to both sides
 constexpr double chord_mm = 1.5;     ///< two of them one after the other part by less than a right angle
 
 /// Whether the line doubles back, as no canal does.
@@ -52,6 +54,20 @@ Quantity taper_of(const std::vector<WidthAt>& widths) {
   const double apart = coronal.at_mm - apical.at_mm;
   return {(coronal.width_mm - apical.width_mm) / apart,
           std::hypot(coronal.standard_uncertainty_mm, apical.standard_uncertainty_mm) / apart};
+}
+
+/// Where the outline is less than half as wide as to both its sides, as no fill is, but one beside which the path runs.
+std::optional<double> pinched_at_mm(const std::vector<WidthAt>& widths) {
+  std::vector<double> widest_coronal(widths.size());
+  double widest = 0.0;
+  for (std::size_t i = widths.size(); i-- > 0;) widest_coronal[i] = widest = std::max(widest, widths[i].width_mm);
+  double widest_apical = 0.0;
+  for (std::size_t i = 0; i < widths.size(); ++i) {
+    widest_apical = std::max(widest_apical, widths[i].width_mm);
+    const double most = widths[i].width_mm + surely * widths[i].standard_uncertainty_mm;
+    if (most < pinched * std::min(widest_apical, widest_coronal[i])) return widths[i].at_mm;
+  }
+  return std::nullopt;
 }
 
 /// Whether the root's end is plainly seen elsewhere than marked.
@@ -99,6 +115,10 @@ std::vector<Note> doubtful_marks(const CanalResult& canal, const CanalMarks& mar
       taper.value + surely * taper.standard_uncertainty < -narrows_by)
     notes.push_back({"taper-reversed", "The fill grows narrower towards the crown all along (" + plain(taper.value, 3) +
                                            " mm per mm): the apex may be marked at the wrong end of it."});
+  if (const std::optional<double> at_mm = pinched_at_mm(canal.width))
+    notes.push_back({"outline-pinched", "At " + plain(*at_mm, 1) +
+                                            " mm the outline found is less than half as wide as to both sides: look "
+                                            "whether the drawn path follows the canal there."});
   if (canal.terminus && canal.terminus->to_apex_mm < -beyond_mm)
     notes.push_back({"far-beyond-apex", "The fill seems to end " + plain(-canal.terminus->to_apex_mm, 1) +
                                             " mm beyond the apex: look at the apex mark and the path."});

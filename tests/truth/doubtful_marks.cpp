@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <canalrule/geometry/path.hpp>
 #include <canalrule/judge/judge.hpp>
+#include <cmath>
 #include <string>
 #include <variant>
 
@@ -130,6 +131,29 @@ TEST_CASE("a length that makes the film larger than any, or smaller than a root,
   }
 }
 
+TEST_CASE("a path that cuts a bend is told where the outline is led astray by it, usual seeds 4201 to 4220") {
+  int astray = 0, told = 0;
+  for (const Measured& film : on_two_workers(20, [](int i) {
+         phantom::Description d = families::usual_film(static_cast<std::uint64_t>(4201 + i));
+         d.tooth.roots.front().curve.bend_deg = i % 2 == 0 ? 34.0 : -34.0;
+         d.hand.points = 2;
+         return measured(d);
+       })) {
+    const CanalResult& canal = film.result.canals.front();
+    double worst = 0.0;
+    for (const WidthAt& one : canal.width) {
+      const double truth = true_width(film.truth.canals.front(), one.at_mm);
+      if (!std::isnan(truth)) worst = std::max(worst, std::fabs(one.width_mm - truth) / truth);
+    }
+    if (worst <= 0.5) continue;
+    ++astray;
+    told += warned(canal, "outline-pinched") || !canal.terminus ? 1 : 0;
+  }
+  MESSAGE("astray on " << astray << " of 20, told on " << told);
+  CHECK(astray >= 1);
+  CHECK(told == astray);
+}
+
 TEST_CASE("an apex mark off the film is told, where nobody sees an apex") {
   const Result result = marked_otherwise(first_seed, [](Reading& reading) { reading.canals.front().apex.y = -20.0; });
   CHECK(warned(result.canals.front(), "apex-off-film"));
@@ -147,8 +171,8 @@ TEST_CASE("right marks raise none of these doubts: clean, usual and hard seeds 4
       for (const Note& n : film.result.warnings) CHECK(n.code != "scale-implausible");
       for (const CanalResult& canal : film.result.canals)
         for (const std::string code :
-             {"apex-aside", "apex-marks-apart", "apex-off-film", "apex-off-root-end", "path-reversed",
-              "path-turns-back", "taper-reversed", "far-beyond-apex"})
+             {"apex-aside", "apex-marks-apart", "apex-off-film", "apex-off-root-end", "outline-pinched",
+              "path-reversed", "path-turns-back", "taper-reversed", "far-beyond-apex"})
           if (warned(canal, code)) {
             ++doubts;
             MESSAGE("kind " << kind << ", seed " << family_seed(film.truth) << ": " << code);

@@ -296,7 +296,7 @@ TEST_CASE("the limit is told by the criteria's numbers, whatever their text says
 TEST_CASE("an instrument in place of a filling, and a fill whose marks are wrong, are not judged") {
   CanalResult canal = canal_ending(1.2, 0.06);
   for (const char* code : {"file-in-canal", "path-reversed", "path-turns-back", "taper-reversed", "apex-aside",
-                           "apex-off-film", "scale-implausible"})
+                           "apex-off-film", "outline-pinched", "scale-implausible"})
     for (const Criterion& criterion : {between(Figure::terminus_to_apex_mm, 0.0, 2.0), no_void}) {
       CAPTURE(code);
       canal.warnings = {{"end-uncertain", "Look at the end."}, {code, "This is why."}};
