@@ -58,14 +58,13 @@ cv::Rect region_of(const Case& opened, double mm) {
   return wanted & whole;
 }
 
-/// Follows every canal and fills in the result's canals.
-void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const std::vector<CanalPath>& paths,
-                       std::size_t threads, Result& result) {
+/// Follows every canal and fills in the result's canals; gives the halo's share of each.
+std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& reading,
+                                      const std::vector<CanalPath>& paths, std::size_t threads, Result& result) {
   const std::size_t count = reading.canals.size();
   std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
   std::vector<std::vector<Unassessable>> hidden(count);
-  std::vector<double> blurs;
-  double halo = 0.0;
+  std::vector<double> blurs, halos(count, 0.0);
   for (std::size_t i = 0; i < count; ++i) {
     if (!together[i].followed) continue;
     const Followed& own = *together[i].followed;
@@ -77,7 +76,7 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
       hidden[i].insert(hidden[i].end(), over.begin(), over.end());
     }
     blurs.push_back(unsmoothed_blur_px(own.fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
-    halo = std::max(halo, own.halo_share);
+    halos[i] = own.halo_share;
   }
   const bool implausible_scale = std::any_of(result.warnings.begin(), result.warnings.end(),
                                              [](const Note& note) { return note.code == "scale-implausible"; });
@@ -104,12 +103,23 @@ void follow_and_figure(const FilmOnBench& bench, const Reading& reading, const s
   if (!blurs.empty()) {
     std::sort(blurs.begin(), blurs.end());
     result.film.blur_mm = blurs[blurs.size() / 2];
-    result.film.halo_share = halo;
-    if (halo > 0.0)
-      result.warnings.push_back({"edge-enhancement",
-                                 "The film looks sharpened: a halo stands beside strong edges. It is part of "
-                                 "the model and is not taken for gaps."});
   }
+  return halos;
+}
+
+/// What an edge shows of sharpening; an instrument's, whose grey is mostly clipped beside it, shows nothing of it.
+void tell_halo(const std::vector<double>& halos, Result& result) {
+  for (std::size_t i = 0; i < halos.size(); ++i) {
+    const std::vector<Note>& warnings = result.canals[i].warnings;
+    const bool instrument = std::any_of(warnings.begin(), warnings.end(),
+                                        [](const Note& note) { return note.code == "file-in-canal"; });
+    if (result.film.blur_mm)
+      result.film.halo_share = std::max(result.film.halo_share.value_or(0.0), instrument ? 0.0 : halos[i]);
+  }
+  if (result.film.halo_share.value_or(0.0) > 0.0)
+    result.warnings.push_back({"edge-enhancement",
+                               "The film looks sharpened: a halo stands beside strong edges. It is part of "
+                               "the model and is not taken for gaps."});
 }
 
 /// A case as far as it is told before any canal is followed.
@@ -212,11 +222,12 @@ Result measured(const Case& opened, OnBench on, const WholeFilm& whole, std::siz
   result.film.noise_grey = whole.noise_grey;
   result.film.clipped_share = clipping.share;
 
-  follow_and_figure(on.film, on.reading, on.paths, threads, result);
+  const std::vector<double> halos = follow_and_figure(on.film, on.reading, on.paths, threads, result);
   for (std::size_t i = 0; i < result.canals.size(); ++i) result.canals[i].drawn_path = opened.reading.canals[i].path;
   for (CanalResult& canal : result.canals)
     if (const std::optional<Note> note = file_in_canal(canal, on.instruments, result.scale))
       canal.warnings.push_back(*note);
+  tell_halo(halos, result);
 
   result.provenance = provenance_of(opened);
   result.cautions = cautions();

@@ -62,6 +62,8 @@ TEST_CASE("a file's tip and stop are set on the film from rough clicks, and it i
     if (!canal.terminus) continue;
     ++measured_as_fill;
     if (warned(canal, "file-in-canal")) ++cautioned;
+    for (const Note& note : film.result.warnings)  // a file says nothing of the film's sharpening
+      CHECK_FALSE((note.code == "edge-enhancement" && warned(canal, "file-in-canal")));
     if (part.set_on_film) CHECK(warned(canal, "file-in-canal"));
   }
   MESSAGE(set.count() << " of " << films << " set, RMS " << set.rms() << " px, bias " << set.bias()
