@@ -21,10 +21,10 @@ namespace canalrule {
 
 namespace {
 
-/// Standard uncertainty from the path: what redrawing moves (0.0007 mm over the usual films of docs/accuracy.md, 0.0018
+/// Standard uncertainty from the path: what redrawing moves (0.0017 mm over the usual films of docs/accuracy.md, 0.0032
 /// over the hard ones, some of which the outline's part covers), and, of a fill that ends short, a share of the way on
 /// to the apex, whose bend no fill shows (tests/truth/terminus.cpp). Chosen here.
-constexpr double path_mm = 0.0012;
+constexpr double path_mm = 0.0015;
 constexpr double way_share = 0.0009;
 
 /// Farther than this aside of the canal's line, mm, an apex mark leaves open which way the canal takes to it: straight
