@@ -41,9 +41,12 @@ Polyline steadied(const Polyline& drawn, double aspect, double mm_per_px) {
       first.x += w * away * drawn[k].x;
       first.y += w * away * drawn[k].y;
     }
+    if (s0 <= 0.0) continue;  // far from all
     const double det = s0 * s2 - s1 * s1;
-    if (det <= 1e-9 * s0 * s0) continue;  // one point alone is near: nothing to steady there
-    steady.push_back({(s2 * sum.x - s1 * first.x) / det, (s2 * sum.y - s1 * first.y) / det});
+    if (det <= 1e-9 * s0 * s0)  // one point alone is near
+      steady.push_back({sum.x / s0, sum.y / s0});
+    else
+      steady.push_back({(s2 * sum.x - s1 * first.x) / det, (s2 * sum.y - s1 * first.y) / det});
   }
   return steady.size() < 2 ? drawn : steady;
 }
