@@ -13,6 +13,7 @@ namespace {
 // 0.04.
 constexpr double apart_mm = 0.8;  ///< of points on the average, from where they stand as drawn; and of those taken
 constexpr double about_mm = 0.5;  ///< the Gaussian's deviation
+constexpr double far_mm = 0.6, together_mm = 0.1;  ///< of the points near a place: from it; their deviation
 constexpr std::size_t fewest = 3;
 
 }  // namespace
@@ -41,9 +42,9 @@ Polyline steadied(const Polyline& drawn, double aspect, double mm_per_px) {
       first.x += w * away * drawn[k].x;
       first.y += w * away * drawn[k].y;
     }
-    if (s0 <= 0.0) continue;  // far from all
+    if (s0 <= 0.0 || std::fabs(s1) > far_mm * s0) continue;  // a gap, which the line crosses by itself
     const double det = s0 * s2 - s1 * s1;
-    if (det <= 1e-9 * s0 * s0)  // one point alone is near
+    if (det < together_mm * together_mm * s0 * s0)  // a hand that paused tells a place and no direction
       steady.push_back({sum.x / s0, sum.y / s0});
     else
       steady.push_back({(s2 * sum.x - s1 * first.x) / det, (s2 * sum.y - s1 * first.y) / det});

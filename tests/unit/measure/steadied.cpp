@@ -40,6 +40,16 @@ TEST_CASE("a path that is dense at one end only keeps the other") {
   for (int k = 0; k < 40; ++k) path.push_back({100.0 + (k % 2), 900.0 - 2.0 * k});
   path.push_back({110.0, 500.0});
   const Polyline steady = steadied(path, 1.0, 0.03);
+  for (std::size_t k = 1; k < steady.size(); ++k) CHECK(steady[k].y < steady[k - 1].y);
   CHECK(steady.back().x == doctest::Approx(110.0));
   CHECK(steady.back().y == doctest::Approx(500.0));
+}
+
+TEST_CASE("where a hand paused no direction is made up") {
+  Polyline path;
+  for (int k = 0; k < 40; ++k) path.push_back({100.0, 900.0 + 0.02 * k});  // away from where it goes on
+  for (int k = 1; k <= 10; ++k) path.push_back({100.0, 900.0 - 15.0 * k});
+  const Polyline steady = steadied(path, 1.0, 0.03);
+  REQUIRE(steady.size() > 3);
+  for (std::size_t k = 1; k < steady.size(); ++k) CHECK(steady[k].y < steady[k - 1].y);
 }
