@@ -294,12 +294,10 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& 
     templates.emplace_back(std::max(1.0, r * columns_per_mm), flank_mm * columns_per_mm);
   }
   const int middle = (strip.grid.columns - 1) / 2;
-  std::vector<double> widest;
-  for (const double s : blocks.s_px)
-    widest.push_back((settings.widths == SearchSettings::Widths::any
-                          ? settings.greatest_radius_mm + 1.0
-                          : widest_at_apex_mm + widest_growth * std::max(0.0, s) * mm_per_px) *
-                     columns_per_mm);
+  std::vector<double> widest;  // empty: any
+  if (settings.widths == SearchSettings::Widths::usual)
+    for (const double s : blocks.s_px)
+      widest.push_back((widest_at_apex_mm + widest_growth * std::max(0.0, s) * mm_per_px) * columns_per_mm);
   Ridge ridge = find_ridge(blocks, templates, middle, columns_per_mm, settings.hand_weight, widest);
 
   std::vector<bool> drawn(rows);
@@ -309,7 +307,7 @@ SearchFound search_fill(const Strip& strip, const cv::Mat& mask, const cv::Mat& 
   if (!run.found || static_cast<double>(run.last - run.first + 1) * blocks.block_px * mm_per_px < 0.8)
     return found;
   double at_widest = 0.0;
-  for (std::size_t b = run.first; b <= run.last; ++b)
+  for (std::size_t b = run.first; b <= run.last && !widest.empty(); ++b)
     at_widest += ridge.radius[b] > nearly_widest * widest[b] ? 1.0 : 0.0;
   at_widest /= static_cast<double>(run.last - run.first + 1);
   const int group = static_cast<int>(std::lround(blocks.block_px / strip.grid.step_px));

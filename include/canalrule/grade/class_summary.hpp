@@ -45,10 +45,10 @@ struct Session {
   std::size_t passed = 0;
 };
 
-/// How a student sees the own work beside the teacher's reading.
-/// A student's own readings, few of which say nothing of the student. Chosen here; tests/unit/grade/test_class.cpp.
+/// A student's own readings, fewer of which say nothing of the student. Chosen here; tests/unit/grade/test_class.cpp.
 inline constexpr std::size_t least_own_readings = 3;
 
+/// How a student sees the own work beside the teacher's reading.
 enum class SelfView { over_rates, under_rates, as_the_teacher };
 
 struct StudentSummary {
