@@ -1,5 +1,6 @@
 """`canalrule audit` on good and bad lists: one row a case, whatever is wrong with the others."""
 import json
+import pathlib
 import os
 import pty
 import subprocess
@@ -235,6 +236,14 @@ class Compared(Audits):
         for change in overall:
             self.assertEqual(change["earlier"]["within"], change["now"]["within"])
         self.assertIn(b"earlier", (self.output / "report.html").read_bytes().lower())
+
+    def test_readers_who_differ_by_more_than_they_state_are_told_of_with_the_remedy(self):
+        sample = pathlib.Path(__file__).parents[2] / "sample-images" / "audit" / "cases.csv"
+        self.assert_code(self.audit(sample, "--output", self.output, "--pictures", "none"), 0)
+        page = (self.output / "report.html").read_text(encoding="utf-8")
+        self.assertIn("verdicts on length near a limit are less sure than they say", page)
+        self.assertIn("apex_uncertainty_mm", page)
+        self.assertIn("is an assumption", page)
 
     def test_what_no_audit_wrote_is_not_written_over(self):
         for name in ("report.html", "summary.json", "canals.csv", "films.txt"):

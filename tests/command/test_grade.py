@@ -132,7 +132,7 @@ class Demo(unittest.TestCase):
         page = (self.out / "class.html").read_text(encoding="utf-8")
         for part in ("second look", "commonest faults", "Progress", "Self-assessment", "Moderation",
                      "Compared with another rubric", "ICC(2,1)", "Weighted kappa", "benefit of the doubt",
-                     "too few to say", self.rubric["source"]):
+                     "too few to say", "is an assumption", "Local codes", self.rubric["source"]):
             self.assertTrue(part in page, part)
         self.assertTrue(any(case["second_look"] for case in self.marks["cases"]))
 

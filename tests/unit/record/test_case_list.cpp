@@ -182,6 +182,15 @@ TEST_CASE("a row that can't be used says why, and the others stand") {
   CHECK(list.rows.back().line == 11);
 }
 
+TEST_CASE("a tooth that ISO 3950 doesn't have is refused with its row, none at all is not") {
+  const CaseList list = list_of("case,reading,tooth\na,1.json,36\nb,2.json,99\nc,3.json,UR3\nd,4.json,\n");
+  REQUIRE(list.rows.size() == 4);
+  CHECK(list.rows[0].problem.empty());
+  CHECK(list.rows[1].problem.find("the column 'tooth' holds '99'") == 0);
+  CHECK(list.rows[2].problem.find("the column 'tooth' holds 'UR3'") == 0);
+  CHECK(list.rows[3].problem.empty());
+}
+
 TEST_CASE("a folder of readings is a list, in the order of names, its folders too") {
   const TemporaryFolder folder;
   fs::create_directories(folder.path() / "more");

@@ -155,6 +155,16 @@ TEST_CASE("no void found is not the same as voids not assessable") {
   CHECK(says(text_report(sample::result_of({sample::plain_canal("D", 300)})), "Voids none found"));
 }
 
+TEST_CASE("a void that may be chance is said to") {
+  Result result = sample::result_of({sample::troubled_canal("ML", 300)});
+  REQUIRE(result.canals.front().voids);
+  REQUIRE_FALSE(result.canals.front().voids->empty());
+  result.canals.front().voids->front().score = 1.4;
+  CHECK(text_report(result).find("Void 1 may be chance") != std::string::npos);
+  result.canals.front().voids->front().score = 7.0;
+  CHECK(text_report(result).find("Void 1 may be chance") == std::string::npos);
+}
+
 TEST_CASE("a narrowing of nothing has no place") {
   CanalResult canal = sample::plain_canal("D", 300);
   canal.taper.largest_reversal = Reversal{{0.001, 0.004}, 3.0, 9.0};
