@@ -109,8 +109,8 @@ double looked_at(const CanalResult& canal, double from_mm, double to_mm) {
 }
 
 /// Tells how doubtful an end at `end_mm` is that stands out `height` times its surroundings' texture and lies
-/// `travelled_mm` from where it was first found (doubtful_travel_mm), or takes it back. `going_on_mm`: of canal in which
-/// the fill may go on, told already.
+/// `travelled_mm` from where it was first found (doubtful_travel_mm), or takes it back. `going_on_mm`: of canal in
+/// which the fill may go on, told already.
 void doubt_end(CanalResult& canal, double end_mm, double height, double travelled_mm, double going_on_mm) {
   if (height < hidden_end || (height < faint_end && end_mm < -far_beyond_mm)) {
     const std::string text =

@@ -1,7 +1,7 @@
 """`canalrule audit` on good and bad lists: one row a case, whatever is wrong with the others."""
 import json
-import pathlib
 import os
+import pathlib
 import pty
 import subprocess
 import unittest
