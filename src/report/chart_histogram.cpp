@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "chart_frame.hpp"
+#include "labels.hpp"
 #include "plain_text.hpp"
 #include "symbols.hpp"
 #include "words.hpp"
@@ -12,6 +13,7 @@ namespace {
 constexpr double plot_left = 44.0;
 constexpr double plot_height = 170.0;
 constexpr double label_height = 12.0;
+constexpr double right_margin = 14.0;  // half of the last tick's number
 
 /// One bar from `from` to `to`.
 Item bar(const Plot& plot, double from, double to, std::size_t count, const Stroke& edge,
@@ -36,26 +38,45 @@ std::string summary_of(const HistogramChart& chart, std::size_t all) {
   return clean(out);
 }
 
-/// The line of a reference over the plot, or an arrowhead at the edge that it lies beyond.
-void add_reference(Layer& layer, const Plot& plot, const Reference& reference, double label_base) {
-  const double at = std::clamp(reference.at, plot.x.low, plot.x.high);
-  const double x = plot.at_x(at);
-  const double room = text_width(reference.label, size_ticks) / 2.0;
-  const double text_x = std::clamp(x, plot.box.left + std::min(room, plot.box.width / 2.0),
-                                   plot.box.right() - std::min(room, plot.box.width / 2.0));
-  layer.items.emplace_back(Text{{text_x, label_base},
-                                fitted(clean(reference.label), size_ticks, plot.box.width),
-                                size_ticks,
-                                ink,
-                                Anchor::middle});
-  if (at == reference.at) {
-    layer.items.emplace_back(Line{{{x, label_base + 2.5}, {x, plot.box.bottom()}}, {ink, 1.1, Dash::dashed}});
-  } else {
-    const double way = reference.at > at ? 1.0 : -1.0;
-    const double y = plot.box.top + 6.0;
-    layer.items.emplace_back(
-        Polygon{{{x, y}, {x - 7.0 * way, y - 3.5}, {x - 7.0 * way, y + 3.5}}, ink, std::nullopt});
+/// A reference's label and the row above the plot that it stands in.
+struct Label {
+  std::string text;
+  double x = 0.0;
+  double base = 0.0;
+};
+
+/// The labels, each in the lowest row in which it is free of those before it, and how many rows they take.
+std::vector<Label> labels_of(const std::vector<Reference>& references, const Plot& plot, double& rows) {
+  constexpr double apart = 4.0;
+  Occupied occupied;
+  std::vector<Label> labels;
+  rows = 0.0;
+  for (const Reference& each : references) {
+    Label label{fitted(clean(each.label), size_ticks, plot.box.width), 0.0, 0.0};
+    const double wide = text_width(label.text, size_ticks);
+    const double x = plot.at_x(std::clamp(each.at, plot.x.low, plot.x.high));
+    label.x = std::clamp(x, plot.box.left + wide / 2.0, plot.box.right() - wide / 2.0);
+    double row = 0.0;
+    const auto box = [&] { return Box{label.x - (wide + apart) / 2.0, row, wide + apart, 0.5}; };
+    while (!occupied.free(box())) row += 1.0;
+    occupied.take(box());
+    rows = std::max(rows, row + 1.0);
+    label.base = -row * label_height;
+    labels.push_back(label);
   }
+  for (Label& label : labels) label.base += label_height * rows - 2.0;
+  return labels;
+}
+
+/// The line of a reference over the plot, from below all labels, or an arrowhead at the edge that it lies
+/// beyond.
+Item reference_line(const Plot& plot, double value, double top) {
+  const double at = std::clamp(value, plot.x.low, plot.x.high);
+  const double x = plot.at_x(at);
+  if (at == value) return Line{{{x, top}, {x, plot.box.bottom()}}, {ink, 1.1, Dash::dashed}};
+  const double way = value > at ? 1.0 : -1.0;
+  const double y = plot.box.top + 6.0;
+  return Polygon{{{x, y}, {x - 7.0 * way, y - 3.5}, {x - 7.0 * way, y + 3.5}}, ink, std::nullopt};
 }
 
 }  // namespace
@@ -69,26 +90,31 @@ Scene draw(const HistogramChart& chart) {
   }
   if (all == 0 || chart.bins.empty()) return empty_chart(chart.title, "No " + chart.counted + " to show.");
 
-  const double head = 4.0 + label_height * static_cast<double>(chart.references.size());
   const double first = chart.bins.front().from;
   const double last = chart.bins.back().to;
   const double bin_width = (last - first) / static_cast<double>(chart.bins.size());
-  Plot plot{{plot_left, head, chart_width - plot_left - 8.0, plot_height}, {first, last}, {0.0, 1.0}};
+  Plot plot{{plot_left, 0.0, chart_width - plot_left - right_margin, plot_height}, {first, last}, {0.0, 1.0}};
   if (chart.below > 0) plot.x.low -= 1.5 * bin_width;
   if (chart.above > 0) plot.x.high += 1.5 * bin_width;
   const Axis counts{"", Axis::Numbers::plain, 0, 0.0, std::nullopt};
   plot.y = rounded_range({static_cast<double>(highest)}, counts);
   if (plot.y.high < 2.0) plot.y.high = 2.0;
 
+  Plot inner = plot;
+  inner.box.left = plot.at_x(first);
+  inner.box.width = plot.at_x(last) - inner.box.left;
+  inner.x = {first, last};
+  std::vector<Reference> references = chart.references;
+  std::erase_if(references, [](const Reference& each) { return !std::isfinite(each.at); });
+  double rows = 0.0;
+  const std::vector<Label> labels = labels_of(references, inner, rows);
+  plot.box.top = inner.box.top = 4.0 + label_height * rows;
+
   Scene scene{chart_width, plot.box.bottom() + 38.0, clean(chart.title), summary_of(chart, all), {}};
   Layer axes{"axes", std::nullopt, {}};
   std::vector<Ticks> up = round_ticks(plot.y, counts, 5);
   std::erase_if(up, [](const Ticks& tick) { return tick.at != std::floor(tick.at); });
   add_y_axis(axes, plot, chart.counted, up, Grid::drawn);
-  Plot inner = plot;
-  inner.box.left = plot.at_x(first);
-  inner.box.width = plot.at_x(last) - inner.box.left;
-  inner.x = {first, last};
   add_x_axis(axes, inner, chart.values.label, round_ticks(inner.x, chart.values, 7), Grid::left_out);
   Layer bars{"bars", std::nullopt, {}};
   const Stroke edge{chart_ink, 0.9};
@@ -106,14 +132,13 @@ Scene draw(const HistogramChart& chart) {
   if (chart.above > 0) outside(last + bin_width, chart.above, "more");
   axes.items.emplace_back(
       Line{{{plot.box.left, plot.box.bottom()}, {plot.box.right(), plot.box.bottom()}}, {ink, 0.8}});
-  Layer references{"references", std::nullopt, {}};
-  double base = label_height - 2.0;
-  for (const Reference& each : chart.references) {
-    if (!std::isfinite(each.at)) continue;
-    add_reference(references, inner, each, base);
-    base += label_height;
+  Layer limits{"references", std::nullopt, {}};
+  for (std::size_t i = 0; i < references.size(); ++i) {
+    limits.items.emplace_back(
+        Text{{labels[i].x, labels[i].base}, labels[i].text, size_ticks, ink, Anchor::middle});
+    limits.items.push_back(reference_line(inner, references[i].at, label_height * rows + 0.5));
   }
-  scene.layers = {std::move(axes), std::move(bars), std::move(references)};
+  scene.layers = {std::move(axes), std::move(bars), std::move(limits)};
   return scene;
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "chart_frame.hpp"
 #include "grade_words.hpp"
 #include "words.hpp"
 
@@ -49,7 +50,7 @@ HistogramChart histogram_of(const ClassSpread& figure, const RubricCriterion& cr
     if (band.upper) edges.insert(band.upper->value);
   for (const double edge : edges)
     if (edge >= first && edge <= first + width * static_cast<double>(bins))
-      chart.references.push_back({edge, "edge of a band"});
+      chart.references.push_back({edge, "edge " + axis_text(edge, {})});
   return chart;
 }
 

@@ -6,6 +6,7 @@
 #include <set>
 #include <string>
 
+#include "../../../src/report/chart_frame.hpp"
 #include "../../../src/report/look.hpp"
 #include "sample_charts.hpp"
 
@@ -281,6 +282,35 @@ TEST_CASE("long names and many rows stay on the paper") {
   check_inside(scene);
   CHECK(words_of(scene).find("more in the table") != std::string::npos);
   CHECK(chart_table(shares).rows.size() == 94);
+}
+
+TEST_CASE(
+    "the limits over a histogram are told apart however near they stand, and no line crosses their words") {
+  auto chart = std::get<HistogramChart>(sample::charts()[0]);
+  chart.references = {
+      {0.0, "edge 0"}, {0.1, "edge 0.1"}, {0.5, "edge 0.5"}, {2.0, "edge 2"}, {4.0, "edge 4"}};
+  const Scene scene = chart_scene(chart);
+  check_inside(scene);
+  std::vector<const Text*> labels;
+  double lowest_label = 0.0, highest_line = scene.height;
+  for (const Item& item : layer(scene, "references").items) {
+    if (const auto* text = std::get_if<Text>(&item)) {
+      labels.push_back(text);
+      lowest_label = std::max(lowest_label, text->at.y);
+    } else {
+      for (const canalrule::Point& p : std::get<Line>(item).points)
+        highest_line = std::min(highest_line, p.y);
+    }
+  }
+  REQUIRE(labels.size() == 5);
+  CHECK(highest_line > lowest_label);
+  for (std::size_t i = 0; i < 5; ++i)
+    for (std::size_t j = 0; j < i; ++j) {
+      const double apart = std::abs(labels[i]->at.x - labels[j]->at.x);
+      const double wide = text_width(labels[i]->text, size_ticks) + text_width(labels[j]->text, size_ticks);
+      CHECK((apart >= wide / 2.0 || std::abs(labels[i]->at.y - labels[j]->at.y) >= size_ticks));
+    }
+  CHECK_MESSAGE(labels[0]->at.y == labels[3]->at.y, "those with room share a row");
 }
 
 TEST_CASE("the same figures give the same picture") {
