@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 #include <vector>
 
 #include "robust.hpp"
@@ -93,16 +94,14 @@ double coronal_end(const Strip& strip, const FillModel& model, double traced_px,
   const int from = std::clamp(static_cast<int>(grid.row_of(traced_px - 1.0 / mm)), 0, grid.rows - 1);
   const int near = std::clamp(static_cast<int>(grid.row_of(traced_px - 0.3 / mm)), 0, grid.rows - 1);
   const int last = std::clamp(static_cast<int>(grid.row_of(traced_px + 0.4 / mm)), 0, grid.rows - 1);
-  double level = 0.0;
-  int count = 0;
-  for (int i = from; i <= near; ++i) {
-    const double h = height(i);
-    if (std::isnan(h)) continue;
-    level += h;
-    ++count;
-  }
-  if (count < 5) return traced_px;
-  level /= count;
+  std::vector<double> heights;
+  for (int i = from; i <= near; ++i)
+    if (const double h = height(i); !std::isnan(h)) heights.push_back(h);
+  if (heights.size() < 5) return traced_px;
+  // A gap just apical of it is no measure of the fill.
+  const double half_of_highest = 0.5 * *std::max_element(heights.begin(), heights.end());
+  std::erase_if(heights, [half_of_highest](double h) { return h < half_of_highest; });
+  const double level = std::accumulate(heights.begin(), heights.end(), 0.0) / static_cast<double>(heights.size());
   double before = level;
   for (int i = near; i <= last; ++i) {
     const double h = height(i);

@@ -26,6 +26,7 @@ constexpr double nearly_widest = 0.74;          ///< share of that radius: templ
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
+constexpr double seen_to_end_mm = 0.4;          ///< without fill, that shows where it ends: a restoration goes on
 constexpr double least_like = 0.6, most_like = 1.4;  ///< shares of what the fill shows
 constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
@@ -36,6 +37,8 @@ constexpr double most_drift = 0.6;              ///< anywhere
 constexpr double surely_faint = 4.0;            ///< deviations that less than a usual fill shows at least
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
+/// Log-odds against what is neither fill nor nothing coronal of a fill: within the drawn path, and beyond it.
+constexpr double hardly_within = 4.0, hardly_beyond = 0.7;
 
 /// The surest run of blocks: the stretch of the greatest summed evidence above two fifths of what the
 /// upper fifth of the drawn path shows, short dips included.
@@ -149,7 +152,8 @@ enum State : std::size_t { coronal_of_fill, fill, gap, apical_of_fill, states };
 /// Log-likelihoods of a block's share of the expected attenuation in each state, bounded below so that
 /// no single block decides. Where nothing is seen (NaN), as under another canal's fill, a fill is likelier to go on
 /// than to end. Clipped grey shows less than there is: what stands out from its flanks at all may be a whole fill.
-std::array<double, states> emissions(double share, double noise, bool under_another, bool clipped, double correlated) {
+std::array<double, states> emissions(double share, double noise, bool under_another, bool clipped, double correlated,
+                                     bool within_path) {
   if (std::isnan(share)) {
     const double elsewhere = (under_another ? -0.5 : -0.2) / correlated;
     return {elsewhere, 0.0, elsewhere, elsewhere};
@@ -167,7 +171,8 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
   const double between = std::max(-8.0, std::log(std::max(1e-6, below(1.0) - below(-0.2)) / 1.2));
   // A gap is nearly as likely to be complete as anything short of it. Coronal of the fill anything may lie, but what
   // looks like fill inside the drawn path hardly does.
-  return {std::max(empty, between - 0.7) / correlated, in / correlated, std::max(between, empty - 0.2) / correlated,
+  const double anything = between - (within_path ? hardly_within : hardly_beyond);
+  return {std::max(empty, anything) / correlated, in / correlated, std::max(between, empty - 0.2) / correlated,
           empty / correlated};
 }
 
@@ -195,7 +200,8 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
   for (std::size_t step = 0; step < rows; ++step) {
     const std::size_t b = rows - 1 - step;
     std::array<double, states> here =
-        emissions(trace.share[b], trace.share_noise[b], under_another[b], clipped[b], correlated);
+        emissions(trace.share[b], trace.share_noise[b], under_another[b], clipped[b], correlated,
+                  trace.s_px[b] <= drawn_to);
     // Coronal of the drawn path the fill is believed only while it lasts without a break.
     if (trace.s_px[b] > drawn_to) {
       here[gap] += forbidden;
@@ -253,7 +259,9 @@ Ends walk(const Trace& trace, const std::vector<bool>& under_another, const std:
     const double shown = median(std::move(seen));
     const bool like_fill = shown > least_like && shown < most_like;
     const double piece_mm = (std::min(drawn_to, trace.s_px[ends.coronal]) - trace.s_px[after]) * mm_per_px;
-    if (piece_mm < (like_fill ? least_like_piece_mm : least_coronal_piece_mm)) {
+    const bool ends_again = (trace.s_px.back() - trace.s_px[ends.coronal]) * mm_per_px >= seen_to_end_mm;
+    const double least_mm = like_fill ? least_like_piece_mm : least_coronal_piece_mm;
+    if (!(like_fill && ends_again) && piece_mm < least_mm) {
       ends.coronal = before;
       ends.last_gap.reset();
     }
