@@ -143,7 +143,6 @@ std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Foll
   const FillModel& model = followed.fit.model;
   const StripGrid& grid = followed.strip.grid;
   std::vector<Unassessable> found;
-  if (film.unusable.empty()) return found;
   const auto covered = [&](double s) {
     const int i = std::clamp(static_cast<int>(std::lround(grid.row_of(s))), 0, grid.rows - 1);
     const double r = model.radius_px(s) + model.blur_px;
@@ -156,11 +155,22 @@ std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Foll
     }
     return all > 0 && bad > unusable_share * all;
   };
+  const auto off_film = [&](double s) {
+    const Point p = followed.path.at(s, model.centre_px(s));
+    const cv::Point here(static_cast<int>(std::floor(p.x)), static_cast<int>(std::floor(p.y)));
+    if (!cv::Rect(cv::Point(0, 0), film.size).contains(here)) return true;
+    const cv::Point there = here - film.origin;
+    return !film.padding.empty() && cv::Rect(cv::Point(0, 0), film.padding.size()).contains(there) &&
+           film.padding.at<std::uint8_t>(there) != 0;
+  };
   for (const auto& [from, to] :
-       runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered))
-    found.push_back({from, to, "clipped",
-                     "The film's grey is clipped over this stretch: it carries no attenuation there.",
+       runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered)) {
+    const bool off = off_film(0.5 * (from + to));
+    found.push_back({from, to, off ? "off-film" : "clipped",
+                     off ? "This stretch lies off the film, or where it carries no grey."
+                         : "The film's grey is clipped over this stretch: it carries no attenuation there.",
                      Hidden::all, false});
+  }
   return found;
 }
 

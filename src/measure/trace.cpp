@@ -32,13 +32,16 @@ constexpr double apart_mm = 0.35;               ///< beyond the apex, where a pi
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks
 constexpr std::size_t coronal_blocks = 5;       ///< to both sides of a coronal end that show whether it is seen
+constexpr double least_on_film_mm = 0.8;        ///< of a fill that runs off the film
+constexpr std::size_t blocks_to_edge = 3;       ///< coronal of it, that must lie on the film for it to be seen
 constexpr double least_drift = 0.3;             ///< of the contrast along the surest fill, of its median
 constexpr double most_drift = 0.6;              ///< anywhere
 constexpr double surely_faint = 4.0;            ///< deviations that less than a usual fill shows at least
 constexpr double unknown_noise = 0.15;          ///< of the share, where no flank is free to tell it
 constexpr double texture_length_mm = 0.25;      ///< along the canal, over which texture stays alike
-/// Log-odds against what is neither fill nor nothing coronal of a fill: within the drawn path, and beyond it.
-constexpr double hardly_within = 4.0, hardly_beyond = 0.7;
+/// Log-odds against what is neither fill nor nothing coronal of a fill; and where it looks like fill within the drawn
+/// path, by the share of the fill that it shows.
+constexpr double anything_coronal = 0.7, like_fill_coronal = 4.0, looks_like_fill = 0.75;
 
 /// The surest run of blocks: the stretch of the greatest summed evidence above two fifths of what the
 /// upper fifth of the drawn path shows, short dips included.
@@ -171,7 +174,8 @@ std::array<double, states> emissions(double share, double noise, bool under_anot
   const double between = std::max(-8.0, std::log(std::max(1e-6, below(1.0) - below(-0.2)) / 1.2));
   // A gap is nearly as likely to be complete as anything short of it. Coronal of the fill anything may lie, but what
   // looks like fill inside the drawn path hardly does.
-  const double anything = between - (within_path ? hardly_within : hardly_beyond);
+  const bool looks_like = within_path && share > looks_like_fill && share < most_like;
+  const double anything = between - (looks_like ? like_fill_coronal : anything_coronal);
   return {std::max(empty, anything) / correlated, in / correlated, std::max(between, empty - 0.2) / correlated,
           empty / correlated};
 }
@@ -402,6 +406,13 @@ std::optional<Trace> trace_fill(const Search& search, const std::optional<Radius
     ends.open = false;
   }
   if (ends.apical >= rows || ends.coronal <= ends.apical) return std::nullopt;
+  const auto runs_off_film = [&](std::size_t b) { return !seen[b] && !under_another[b]; };
+  const std::size_t last = ends.coronal;
+  while (ends.coronal > ends.apical && runs_off_film(ends.coronal)) --ends.coronal;
+  if (ends.coronal < last && (trace.s_px[ends.coronal] - trace.s_px[ends.apical]) * mm_per_px < least_on_film_mm)
+    return std::nullopt;
+  for (std::size_t b = ends.coronal + 1; b < std::min(rows, ends.coronal + 1 + blocks_to_edge); ++b)
+    ends.open = ends.open || runs_off_film(b);
   trace.end_px = trace.s_px[ends.apical] - 0.5 * blocks.block_px;
   trace.coronal_px = trace.s_px[ends.coronal] + 0.5 * blocks.block_px;
   trace.reaches_coronal_end = ends.open;

@@ -21,7 +21,7 @@ struct Trace {
   double contrast = 0.0;             ///< radiopacity per px of thickness
   double end_px = 0.0;               ///< the fill's apical end, s
   double coronal_px = 0.0;           ///< its coronal end, s
-  bool reaches_coronal_end = false;  ///< still filled where the strip stops
+  bool reaches_coronal_end = false;  ///< still filled where the strip stops, or the film
   bool coronal_end_clipped = false;  ///< clipped grey to both sides of that end: the fill may go on
 
   double radius_px(double s) const;
