@@ -148,6 +148,11 @@ WholeFile::WholeFile(fs::path file, ReadBy read_by) : file_(std::move(file)), te
   temporary_ /=
       "." + file_.filename().string() + "." + std::to_string(process_number()) + std::string(torn_ending);
   std::error_code ignored;
+  const fs::file_type there = fs::status(file_, ignored).type();
+  if (there == fs::file_type::character || there == fs::file_type::block || there == fs::file_type::fifo ||
+      there == fs::file_type::socket)
+    throw Refusal(RefusalKind::unwritable_output, file_.string(), "", "this is a device or a pipe, no plain file",
+                  "name another file");
   fs::remove(temporary_, ignored);
   out_ = create(temporary_, read_by);
   if (out_ == nullptr) refuse_output(file_, "can't be written", errno);

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cmath>
 #include <variant>
 
+#include <canalrule/base/plain.hpp>
 #include <canalrule/base/refusal.hpp>
 
 namespace canalrule {
@@ -13,6 +15,8 @@ namespace {
 
 /// Share of the film's larger side (chosen here; tests/unit/cases holds it).
 constexpr double share_outside = 0.05;
+/// Lengths of the film's diagonal, more than any canal's path, however the hand trembles. The same.
+constexpr double most_diagonals = 5.0;
 
 std::string coordinate(double value) {
   std::array<char, 32> text{};
@@ -33,6 +37,17 @@ void check_point(const Point& point, cv::Size film, const std::string& field,
                 "mark it on the film; the marks may belong to another one");
 }
 
+void check_length(const Polyline& path, cv::Size film, const std::string& field, const std::string& reading_file) {
+  double length = 0.0;
+  for (std::size_t i = 1; i < path.size(); ++i)
+    length += std::hypot(path[i].x - path[i - 1].x, path[i].y - path[i - 1].y);
+  const double diagonals = length / std::hypot(film.width, film.height);
+  if (diagonals <= most_diagonals) return;
+  throw Refusal(RefusalKind::unusable_input, reading_file, field,
+                "it is " + plain(diagonals, 0) + " times as long as the film's diagonal",
+                "draw it once along the canal, from the orifice towards the apex");
+}
+
 }  // namespace
 
 void check_points(const Polyline& points, cv::Size film, const std::string& field,
@@ -51,6 +66,7 @@ void check_marks(const Reading& reading, cv::Size film, const std::string& readi
     const CanalMarks& canal = reading.canals[i];
     const std::string field = "/canals/" + std::to_string(i);
     check_points(canal.path, film, field + "/path", reading_file);
+    check_length(canal.path, film, field + "/path", reading_file);
     check_point(canal.apex, film, field + "/apex", reading_file);
     check_points(canal.apex_marks, film, field + "/apex_marks", reading_file);
     if (canal.coronal_reference)

@@ -63,7 +63,7 @@ bool marks_known_length(const Reading& reading) {
                      [](const ScaleMark& mark) { return std::holds_alternative<KnownLength>(mark); });
 }
 
-/// The reading that a scale is carried over from, with its film's spacing where it needs it.
+/// The reading that a scale is carried over from, with its film.
 CarriedFrom open_one_carried(std::size_t scale_index, const CarriedLength& mark,
                              const fs::path& reading_file) {
   const std::string field = "/scale/" + std::to_string(scale_index) + "/from/reading";
@@ -79,23 +79,16 @@ CarriedFrom open_one_carried(std::size_t scale_index, const CarriedLength& mark,
   CarriedFrom carried;
   carried.scale_index = scale_index;
   carried.reading = load_reading(from_file);
-  if (!marks_known_length(carried.reading)) {
-    const Film film = film_of(carried.reading, from_file, 1);
-    check_belongs(carried.reading, film, from_file.string());
-    if (!film.spacing)
-      refuse(reading_file.string(), field,
-             "\"" + mark.from_reading + "\" marks no known length, and its film says nothing of its scale",
-             "a scale is carried over from a reading with a \"known-length\" or a DICOM film with a spacing, "
-             "not from "
-             "one that carries its own over");
-    carried.spacing = film.spacing;
-    carried.row_to_column_aspect = film.row_to_column_aspect;
-    carried.columns = film.grey.cols;
-    carried.rows = film.grey.rows;
-  } else if (carried.reading.image.columns && carried.reading.image.rows) {
-    carried.columns = *carried.reading.image.columns;
-    carried.rows = *carried.reading.image.rows;
-  }
+  const bool measures = marks_known_length(carried.reading);
+  if (measures && !fs::exists(beside(from_file, carried.reading.image.file), ignored)) return carried;
+  carried.film = film_of(carried.reading, from_file, 1);
+  check_belongs(carried.reading, *carried.film, from_file.string());
+  if (!measures && !carried.film->spacing)
+    refuse(reading_file.string(), field,
+           "\"" + mark.from_reading + "\" marks no known length, and its film says nothing of its scale",
+           "a scale is carried over from a reading with a \"known-length\" or a DICOM film with a spacing, "
+           "not from "
+           "one that carries its own over");
   return carried;
 }
 
@@ -118,13 +111,16 @@ void check_film(const Case& opened) {
   check_marks(opened.reading, opened.film.grey.size(), opened.reading_file);
 }
 
-/// The landmarks on the other films lie on these, where their size is known.
+/// The marks on the other films lie on these, where their size is known.
 void check_carried(const Case& opened) {
   for (const CarriedFrom& carried : opened.carried) {
-    if (carried.columns == 0) continue;
+    const ImageReference& image = carried.reading.image;
+    const cv::Size size =
+        carried.film ? carried.film->grey.size() : cv::Size(image.columns.value_or(0), image.rows.value_or(0));
+    if (size.empty()) continue;
     const auto& mark = std::get<CarriedLength>(opened.reading.scale[carried.scale_index]);
-    check_points(mark.from_points, {carried.columns, carried.rows},
-                 "/scale/" + std::to_string(carried.scale_index) + "/from/points", opened.reading_file);
+    check_points(mark.from_points, size, "/scale/" + std::to_string(carried.scale_index) + "/from/points",
+                 opened.reading_file);
   }
 }
 

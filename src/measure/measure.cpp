@@ -7,6 +7,7 @@
 #include <canalrule/measure/measure.hpp>
 #include <canalrule/measure/scale.hpp>
 #include <cmath>
+#include <filesystem>
 #include <opencv2/core/utility.hpp>
 #include <optional>
 #include <utility>
@@ -206,7 +207,7 @@ Provenance provenance_of(const Case& opened) {
   from.opencv = cv::getVersionString();
   from.image_file = opened.image_file;
   from.image_sha256 = opened.film.sha256;
-  from.reading_file = opened.reading_file;
+  from.reading_file = std::filesystem::path(opened.reading_file).filename().string();
   from.reading_sha256 = opened.reading_sha256;
   from.reader = opened.reading.reader;
   from.tooth = opened.reading.tooth;

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdio>
 #include <string>
+#include <utility>
 
 #include "click.hpp"
 #include "scale_object.hpp"
@@ -49,6 +50,9 @@ constexpr double telling_disagreement = 2.0;
 constexpr double largest_film_mm = 76.0, longest_film_mm = 80.0;
 constexpr double shortest_film_mm = 10.0;
 
+/// No scale at all: nothing is measured by one that makes the film shorter, or longer than that. Chosen here.
+constexpr double least_film_mm = 1.0, most_film_mm = 1e4;
+
 double distance_px(Point a, Point b, double aspect) { return std::hypot(b.x - a.x, (b.y - a.y) * aspect); }
 
 double curve_px(const Polyline& points, double aspect) {
@@ -66,6 +70,11 @@ std::string text(const char* format, double a, double b) {
 Quantity ratio(double length_mm, double u_mm, double pixels, double u_px) {
   const double scale = length_mm / pixels;
   return {scale, scale * std::hypot(u_mm / length_mm, u_px / pixels)};
+}
+
+/// Height of a pixel over its width.
+double aspect_of(const Film& film) {
+  return film.spacing ? film.spacing->row_mm / film.spacing->column_mm : film.row_to_column_aspect;
 }
 
 const double two_marks_px = std::sqrt(2.0) * click_px;
@@ -88,6 +97,19 @@ ScaleContribution from_instrument(const KnownLength& mark, const ObjectSeen& see
   part.text += text(", its tip set on the film (%+.2f mm) and its stop (%+.2f mm)",
                     part.set_on_film->tip_moved_mm, part.set_on_film->stop_moved_mm);
   return part;
+}
+
+struct LengthOnFilm {
+  ScaleContribution part;
+  std::optional<InstrumentSeen> instrument;
+};
+
+LengthOnFilm from_length_on(const KnownLength& mark, const Film& film, std::optional<Radiopaque> radiopaque) {
+  const double aspect = aspect_of(film);
+  ObjectSeen seen = see_object(mark, film, radiopaque, aspect);
+  LengthOnFilm found{seen.instrument ? from_instrument(mark, seen, aspect) : from_length(mark, aspect), std::nullopt};
+  if (seen.shaft) found.instrument = InstrumentSeen{std::move(seen.points)};
+  return found;
 }
 
 ScaleContribution from_width(const KnownWidth& mark, double aspect) {
@@ -158,18 +180,19 @@ Pooled pool(const std::vector<ScaleContribution>& parts) {
   return pooled;
 }
 
-/// mm per column pixel on the film that a scale is carried over from.
+std::optional<Radiopaque> known_polarity(const Reading& reading, const Film& film) {
+  return reading.radiopaque ? reading.radiopaque : film.radiopaque;
+}
+
+/// The scale of another film, mm per pixel along its rows; its aspect is 1 where that film isn't there.
 Quantity scale_of_other(const CarriedFrom& other) {
   std::vector<ScaleContribution> parts;
   for (const ScaleMark& mark : other.reading.scale)
     if (const auto* length = std::get_if<KnownLength>(&mark))
-      parts.push_back(from_length(*length, other.row_to_column_aspect));
-  if (parts.empty() && other.spacing) parts.push_back(from_spacing(*other.spacing));
+      parts.push_back(other.film ? from_length_on(*length, *other.film, known_polarity(other.reading, *other.film)).part
+                                 : from_length(*length, 1.0));
+  if (parts.empty() && other.film && other.film->spacing) parts.push_back(from_spacing(*other.film->spacing));
   return parts.empty() ? Quantity{} : pool(parts).scale;
-}
-
-std::optional<Radiopaque> known_polarity(const Case& opened) {
-  return opened.reading.radiopaque ? opened.reading.radiopaque : opened.film.radiopaque;
 }
 
 /// `share`: the scale across over the one along.
@@ -220,8 +243,7 @@ void set_across(ScaleFound& found, const Film& film, std::vector<ScaleContributi
 ScaleFound find_scale(const Case& opened) {
   const Film& film = opened.film;
   ScaleFound found;
-  const double aspect =
-      film.spacing ? film.spacing->row_mm / film.spacing->column_mm : film.row_to_column_aspect;
+  const double aspect = aspect_of(film);
   found.scale.row_to_column_aspect = aspect;
 
   std::vector<ScaleContribution> along;
@@ -229,10 +251,9 @@ ScaleFound find_scale(const Case& opened) {
   for (std::size_t i = 0; i < opened.reading.scale.size(); ++i) {
     const ScaleMark& mark = opened.reading.scale[i];
     if (const auto* length = std::get_if<KnownLength>(&mark)) {
-      const ObjectSeen seen = see_object(*length, film, known_polarity(opened), aspect);
-      along.push_back(seen.instrument ? from_instrument(*length, seen, aspect)
-                                      : from_length(*length, aspect));
-      if (seen.shaft) found.instruments.push_back({seen.points});
+      LengthOnFilm seen = from_length_on(*length, film, known_polarity(opened.reading, film));
+      along.push_back(std::move(seen.part));
+      if (seen.instrument) found.instruments.push_back(std::move(*seen.instrument));
     } else if (const auto* width = std::get_if<KnownWidth>(&mark)) {
       across.push_back(from_width(*width, aspect));
     } else if (const auto* carried = std::get_if<CarriedLength>(&mark)) {
@@ -241,7 +262,7 @@ ScaleFound find_scale(const Case& opened) {
         const Quantity there = scale_of_other(other);
         if (there.value <= 0.0) continue;
         const double other_px =
-            distance_px(carried->from_points[0], carried->from_points[1], other.row_to_column_aspect);
+            distance_px(carried->from_points[0], carried->from_points[1], other.film ? aspect_of(*other.film) : 1.0);
         const double length_mm = other_px * there.value;
         const double u_mm =
             length_mm * std::hypot(there.standard_uncertainty / there.value, two_marks_px / other_px);
@@ -267,11 +288,15 @@ ScaleFound find_scale(const Case& opened) {
                               "The scale along the canal is taken from a known width alone: a film "
                               "foreshortened along the tooth gives lengths that are too short."});
   }
-  if (along.empty())
+  if (along.empty()) {
+    std::string none = "there is no scale, and the film " + opened.image_file + " carries no spacing of its own";
+    for (const FilmNote& note : film.notes)
+      if (note.code == "ignored-spacing")
+        none = "there is no mark of the scale, and " + note.text.substr(0, note.text.find_last_not_of('.') + 1);
     throw Refusal(
-        RefusalKind::unusable_input, opened.reading_file, "/scale",
-        "there is no scale, and the film " + opened.image_file + " carries no spacing of its own",
+        RefusalKind::unusable_input, opened.reading_file, "/scale", none,
         "mark an object of known length, or carry the scale over from the film that shows the file");
+  }
 
   const Pooled pooled = pool(along);
   found.scale.mm_per_pixel = pooled.scale.value;
@@ -281,10 +306,9 @@ ScaleFound find_scale(const Case& opened) {
     if (part.kind != along.front().kind) found.scale.source = "pooled";
   found.scale.disagreement = pooled.birge;
   if (pooled.birge && *pooled.birge > telling_disagreement)
-    found.warnings.push_back({"scales-disagree", "The marks of known length disagree by " +
-                                                     text("%.1f times what their uncertainties allow; the "
-                                                          "scale's uncertainty is widened by as much%.0s.",
-                                                          *pooled.birge, 0.0)});
+    found.warnings.push_back({"scales-disagree", "The marks of known length disagree by " + plain(*pooled.birge, 1) +
+                                                     " times what their uncertainties allow; the scale's "
+                                                     "uncertainty is widened by as much."});
   found.scale.contributions = along;
   if (!width_serves_both) set_across(found, film, across, pooled.scale);
   const double long_side_mm =
@@ -293,6 +317,13 @@ ScaleFound find_scale(const Case& opened) {
                                  ? " Look at what the file gives: " + along.front().text + ", " +
                                        plain(along.front().mm_per_pixel.value, 4) + " mm."
                                  : " Look at the lengths that the reading states.";
+  if (long_side_mm < least_film_mm || long_side_mm > most_film_mm)
+    throw Refusal(RefusalKind::unusable_input, opened.reading_file, "/scale",
+                  "by it the film's longer side measures " +
+                      (long_side_mm < least_film_mm ? "less than " + plain(least_film_mm, 0)
+                                                    : "more than " + plain(most_film_mm, 0)) +
+                      " mm",
+                  "look at the lengths and at the points that they belong to");
   if (long_side_mm > longest_film_mm)
     found.warnings.push_back(
         {"scale-implausible", text("By this scale the film's longer side measures %.0f mm; the largest film for the "

@@ -39,6 +39,29 @@ phantom::Description working_length_film(std::uint64_t seed) {
 
 }  // namespace
 
+TEST_CASE("a scale that is carried over is set on the other film from rough clicks as well") {
+  Errors with_film, alone;
+  for (int i = 0; i < films; ++i) {
+    const phantom::Simulated simulated = phantom::simulate(working_length_film(static_cast<std::uint64_t>(2001 + i)));
+    const double mm_per_px = simulated.truth.canals.front().file->length_mm / simulated.truth.canals.front().file->film_px;
+    Case opened = case_of(simulated);
+    CarriedFrom other{0, opened.reading, opened.film};
+    const CanalMarks& canal = opened.reading.canals.front();
+    const Polyline landmarks{canal.path.front(), canal.apex};
+    opened.reading.scale = {CarriedLength{landmarks, "other.reading.json", landmarks}};
+    opened.film.spacing.reset();
+    const auto error = [&](const CarriedFrom& from) {
+      opened.carried = {from};
+      return find_scale(opened).scale.mm_per_pixel / mm_per_px - 1.0;
+    };
+    with_film.add(error(other), 0.0);
+    other.film.reset();
+    alone.add(error(other), 0.0);
+  }
+  MESSAGE("relative error of the scale, RMS: as clicked " << alone.rms() << ", set on the film " << with_film.rms());
+  CHECK(with_film.rms() < 0.7 * alone.rms());
+}
+
 TEST_CASE("a file's tip and stop are set on the film from rough clicks, and it isn't taken for a fill") {
   Errors set, drawn;
   int cautioned = 0, measured_as_fill = 0;

@@ -16,10 +16,7 @@ namespace canalrule {
 struct CarriedFrom {
   std::size_t scale_index = 0;  ///< which entry of Reading::scale it serves
   Reading reading;
-  /// What that film says of its own scale; present where its reading marks no known length.
-  std::optional<Spacing> spacing;
-  double row_to_column_aspect = 1.0;
-  int columns = 0, rows = 0;  ///< of that film; 0 where its reading doesn't say and it wasn't opened
+  std::optional<Film> film;  ///< may be missing where the reading marks a known length: then its marks stand alone
 };
 
 /// A reading with everything it refers to, opened and checked to belong together.
@@ -36,7 +33,8 @@ struct Case {
 
 /// Opens a reading, its film (or `film_override` in its place) and the readings that its scale is
 /// carried over from. Refuses (unusable_input) what open_film and load_reading refuse, and a film whose
-/// sha256, columns or rows differ from the reading's: the marks belong to another film. Marks outside
+/// sha256, columns or rows differ from the reading's: the marks belong to another film; so with the films that
+/// the scale is carried over from. Marks outside
 /// the film are refused too, by their JSON pointer, and a reading whose reader found the film not assessable.
 /// `threads` as open_film.
 Case open_case(const std::filesystem::path& reading_file,

@@ -21,7 +21,7 @@ struct ScaleFound {
   std::vector<InstrumentSeen> instruments;
 };
 
-/// Refuses (unusable_input, field /scale) a case with neither marks nor spacing.
+/// Refuses (unusable_input, field /scale) a case with neither marks nor spacing, or by which no film is measured.
 ScaleFound find_scale(const Case& opened);
 
 }  // namespace canalrule

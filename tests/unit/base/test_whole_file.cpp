@@ -2,13 +2,19 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <canalrule/base/fault.hpp>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/base/system.hpp>
 #include <canalrule/base/utf8.hpp>
 #include <canalrule/base/whole_file.hpp>
+#include <cstdio>
 #include <filesystem>
 #include <string>
 #include <vector>
+
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include "temporary_folder.hpp"
 
@@ -51,6 +57,32 @@ TEST_CASE("a file that can't be written is refused, and what was there stays") {
         RefusalKind::unwritable_output);
   CHECK(names_in(folder.path()) == std::vector<std::string>{"taken"});
   CHECK(names_in(folder.path() / "taken") == std::vector<std::string>{"inside"});
+}
+
+TEST_CASE("what a device or a pipe is isn't written over") {
+  const TemporaryFolder folder;
+  const fs::path pipe = folder.path() / "pipe";
+  REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
+  fs::create_symlink("/dev/null", folder.path() / "nothing.json");
+  for (const fs::path& file : {pipe, folder.path() / "nothing.json"}) {
+    const Refusal refused = refusal_of([&] { write_whole(file, "text"); });
+    CHECK(refused.kind() == RefusalKind::unwritable_output);
+    CHECK(refused.problem() == "this is a device or a pipe, no plain file");
+  }
+  CHECK(fs::is_fifo(pipe));
+}
+
+TEST_CASE("a fault of our own stops with the code that the help states") {
+  const pid_t child = fork();
+  REQUIRE(child >= 0);
+  if (child == 0) {
+    std::fclose(stderr);
+    canalrule::fault("a test's");
+  }
+  int status = 0;
+  REQUIRE(waitpid(child, &status, 0) == child);
+  CHECK(WIFEXITED(status));
+  CHECK(WEXITSTATUS(status) == 70);
 }
 
 TEST_CASE("a link is written through by its own name, not into what it leads to") {

@@ -128,8 +128,6 @@ TEST_CASE("what is at hand already gives the same case as the files, and opens n
   document = json::parse(text);
   document["scale"][1]["from"]["points"][0] = {5000, 5000};
   std::vector<canalrule::CarriedFrom> carried = from_files.carried;
-  carried[0].columns = 100;
-  carried[0].rows = 200;
   CHECK(refusal_of([&] { open_case(file, document.dump(), from_files.film, carried); }).field() ==
         "/scale/1/from/points/0");
 }
@@ -155,6 +153,18 @@ TEST_CASE("columns and rows that differ are refused with both values") {
   }
 }
 
+TEST_CASE("a path many times as long as the film is refused, whose points all lie on it") {
+  const Folder folder;
+  json document = reading();
+  json& path = document["canals"][0]["path"];
+  for (int i = 0; i < 4; ++i) path.push_back({20 + i, i % 2 == 0 ? 5 : 195});
+  CHECK_NOTHROW(open_case(folder.write_json("a.reading.json", document)));
+  for (int i = 0; i < 6; ++i) path.push_back({20 + i, i % 2 == 0 ? 5 : 195});
+  const Refusal refused = folder.refuses(document);
+  CHECK(refused.field() == "/canals/0/path");
+  CHECK(refused.remedy().find("once along the canal") != std::string::npos);
+}
+
 TEST_CASE("marks may lie a little outside the film, not far") {
   const Folder folder;
   json document = reading();
@@ -177,18 +187,29 @@ TEST_CASE("marks may lie a little outside the film, not far") {
   CHECK(refused_at("/scale/1/points/0", {-400, 30}));
 }
 
-TEST_CASE("a scale is carried over from a reading with a known length, whose film isn't opened") {
+TEST_CASE("a scale is carried over from a reading with a known length, be its film there or not") {
   const Folder folder;
   json from = reading();
-  from["image"]["file"] = "never-opened.png";
+  from["image"]["file"] = "not-there.png";
   folder.write_json("file.reading.json", from);
   json document = reading();
   document["scale"].push_back(carried_from("file.reading.json"));
   const Case opened = open_case(folder.write_json("a.reading.json", document));
   REQUIRE(opened.carried.size() == 1);
   CHECK(opened.carried[0].scale_index == 1);
-  CHECK_FALSE(opened.carried[0].spacing.has_value());
-  CHECK(opened.carried[0].reading.image.file == "never-opened.png");
+  CHECK_FALSE(opened.carried[0].film.has_value());
+  CHECK(opened.carried[0].reading.image.file == "not-there.png");
+
+  from["image"]["file"] = "film.png";
+  folder.write_json("file.reading.json", from);
+  REQUIRE(open_case(folder.path() / "a.reading.json").carried[0].film.has_value());
+  CHECK(open_case(folder.path() / "a.reading.json").carried[0].film->sha256 == film_hash(folder));
+
+  from["image"]["sha256"] = std::string(64, '0');
+  folder.write_json("file.reading.json", from);
+  const Refusal other_film = folder.refuses(document);
+  CHECK(other_film.field() == "/image/sha256");
+  CHECK(other_film.where() == (folder.path() / "file.reading.json").string());
 }
 
 TEST_CASE("without a known length, the other film's own spacing serves") {
@@ -209,9 +230,9 @@ TEST_CASE("without a known length, the other film's own spacing serves") {
   document["scale"] = {carried_from("file.reading.json")};
   const Case opened = open_case(folder.write_json("a.reading.json", document));
   REQUIRE(opened.carried.size() == 1);
-  REQUIRE(opened.carried[0].spacing.has_value());
-  CHECK(opened.carried[0].spacing->row_mm == 0.03);
-  CHECK(opened.carried[0].row_to_column_aspect == doctest::Approx(1.5));
+  REQUIRE(opened.carried[0].film.has_value());
+  REQUIRE(opened.carried[0].film->spacing.has_value());
+  CHECK(opened.carried[0].film->spacing->row_mm == 0.03);
 
   document["scale"][0]["from"]["points"][1] = {40, 900};
   CHECK(folder.refuses(document).field() == "/scale/0/from/points/1");

@@ -211,9 +211,40 @@ TEST_CASE("a scale is carried over from a film with nothing but its own spacing"
   opened.reading.scale = {
       CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
   CarriedFrom other;
-  other.spacing = Spacing{0.03, 0.03, SpacingKind::calibrated, "FIDUCIAL", "", std::nullopt};
+  other.film.emplace().spacing = Spacing{0.03, 0.03, SpacingKind::calibrated, "FIDUCIAL", "", std::nullopt};
   opened.carried = {other};
   CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(18.0 / 500.0));
+}
+
+TEST_CASE("a scale is carried over in the other film's own pixels, which needn't be square") {
+  Case opened = without_scale();
+  opened.reading.scale = {
+      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {450.0, 20.0}}}};
+  CarriedFrom other;
+  other.scale_index = 0;
+  // There 21 mm over 700 rows half as tall again as its columns are wide, and the landmarks 400 columns apart.
+  other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
+  other.film.emplace().grey = cv::Mat(900, 600, CV_32FC1, cv::Scalar(100.0F));
+  other.film->row_to_column_aspect = 1.5;
+  opened.carried = {other};
+  CHECK(find_scale(opened).scale.mm_per_pixel == doctest::Approx(400.0 * 21.0 / (700.0 * 1.5) / 500.0));
+}
+
+TEST_CASE("a scale by which no film is measured is refused") {
+  for (const double length_mm : {1e-9, 1e-4}) {
+    Case opened = without_scale();
+    opened.reading.scale = {KnownLength{{{300.0, 100.0}, {300.0, 800.0}}, length_mm, 1e-12}};
+    const Refusal refused = canalrule_test::refusal_of([&] { (void)find_scale(opened); });
+    CHECK(refused.field() == "/scale");
+    CHECK(refused.kind() == RefusalKind::unusable_input);
+  }
+}
+
+TEST_CASE("without marks, a spacing of the film that can't be meant is the reason that there is no scale") {
+  Case opened = without_scale();
+  opened.film.notes = {{"ignored-spacing", "Pixel Spacing 30 mm can't be meant."}};
+  CHECK(canalrule_test::refusal_of([&] { (void)find_scale(opened); }).problem().find("30 mm can't be meant") !=
+        std::string::npos);
 }
 
 TEST_CASE("carried and known lengths are pooled and called so") {
