@@ -7,7 +7,6 @@
 #include <string>
 #include <vector>
 
-#include "table_words.hpp"
 
 namespace canalrule {
 
@@ -18,7 +17,7 @@ class Fields {
  public:
   /// What comes from outside: the list, a reading, a film.
   void text(const std::string& text) { fields_.push_back(csv_text(text)); }
-  void word(std::string text) { fields_.push_back(std::move(text)); }
+  void word(std::string_view text) { fields_.emplace_back(text); }
   void count(std::size_t number) { fields_.push_back(std::to_string(number)); }
   void number(const std::optional<double>& value) {
     if (!value) return fields_.emplace_back(), void();
@@ -151,7 +150,7 @@ std::string canal_line(const CaseRow& row, const CanalRow& canal) {
   out.quantity(found.terminus ? std::optional(Quantity{found.terminus->to_apex_mm,
                                                        found.terminus->standard_uncertainty_mm})
                               : std::nullopt);
-  out.word(found.terminus ? audit::side_word(found.terminus->side) : "");
+  out.word(found.terminus ? word_of(found.terminus->side) : std::string_view{});
   out.quantity(found.filled_length_mm);
   out.quantity(found.coronal_level_mm);
   put_longest_void(out, found.voids);
@@ -170,12 +169,12 @@ std::string canal_line(const CaseRow& row, const CanalRow& canal) {
   out.word(missing_figures(found.not_assessable));
   out.word(codes(found.warnings));
   for (const CriterionVerdict& verdict : canal.verdicts) {
-    out.word(audit::verdict_word(verdict.verdict));
+    out.word(word_of(verdict.verdict));
     // To four decimals, as in a result: finer is no knowledge.
     out.number(verdict.probability_within ? std::optional(std::round(*verdict.probability_within * 1e4) / 1e4)
                                           : std::nullopt);
   }
-  out.word(audit::verdict_word(canal.together));
+  out.word(word_of(canal.together));
   list_values(out, row);
   return out.row();
 }

@@ -32,7 +32,8 @@ where, whole or not at all. The film itself is never written to. What can't be
 opened is told in the window.
 
 Exit codes:
-  0 fine   2 wrong use   4 there is no display, or no window in this build
+  0 fine   2 wrong use   3 a criteria file can't be used
+  4 there is no display, or no window in this build
 
 Examples:
   canalrule draw molar.png

@@ -27,7 +27,7 @@ Sentence lacks(const ScaleDrawn& mark) {
   }
   if (mark.kind == Kind::known_length && !mark.size_mm) return {"Say how long the marked object is.", {}};
   if (mark.kind == Kind::known_width && !mark.size_mm) return {"Say how wide the marked object is.", {}};
-  return {"The points of the scale lie on one place.", {}};
+  return {"The scale's points all lie in one place.", {}};
 }
 
 /// What a mark that is finished says.
@@ -108,7 +108,7 @@ std::array<StepStatus, 3> steps(const Drawing& drawing, const std::optional<Spac
 std::vector<Sentence> missing(const Drawing& drawing, const std::optional<Spacing>& spacing) {
   std::vector<Sentence> out;
   if (drawing.not_assessable)
-    out.push_back({"The film is said to be not assessable: %1", {*drawing.not_assessable}});
+    out.push_back({"The film is marked as not assessable: %1", {*drawing.not_assessable}});
   if (!any_scale(drawing) && !spacing) out.push_back(scale_step(drawing, spacing).text);
   const bool any_canal = std::any_of(drawing.canals.begin(), drawing.canals.end(),
                                      [](const CanalDrawn& canal) { return complete(canal); });

@@ -51,7 +51,7 @@ std::string limit_words(const Criterion& criterion, const CanalResult& canal, co
                                        [&](const Void& found) { return !counts(found, criterion.voids); });
   if (uncounted > 0)
     words += "; " + std::to_string(uncounted) +
-             (uncounted == 1 ? " found is none such" : " found are none such");
+             (uncounted == 1 ? " found doesn't count" : " found don't count");
   return words;
 }
 

@@ -8,7 +8,7 @@
 namespace canalrule {
 
 /// What a criterion's numbers ask, for a person: "0 to 2 mm", "≤ 0.05 mm", "none of score ≥ 5, ≥ 0.3 mm; 1
-/// found is none such". The criterion's own text may say it otherwise, or not at all.
+/// found doesn't count". The criterion's own text may say it otherwise, or not at all.
 std::string limit_words(const Criterion& criterion, const CanalResult& canal, const std::string& unit);
 
 /// Which voids a person would count, by their values alone, and in words.

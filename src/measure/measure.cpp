@@ -174,7 +174,7 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
     radiopaque = *film.radiopaque;
     radiopaque_source = film.radiopaque_source;
   } else {
-    radiopaque = find_polarity(film, on.paths, bench.mm_per_px).radiopaque;
+    radiopaque = find_polarity(film, on.paths, bench.mm_per_px);
     radiopaque_source = "told from the film along the canals";
     if (radiopaque == Radiopaque::dark)
       result.warnings.push_back({"radiopaque-dark",

@@ -13,7 +13,6 @@ namespace {
 constexpr double every_mm = 0.25;
 constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another fill is believed
 constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
-constexpr double beside_mm = 1.0;           ///< an object farther from the canal than this lies beside it
 constexpr double least_stretch_mm = 0.1;
 constexpr double together_noise = 1.5;   ///< of a fit's noise, that fills fitted together may leave over
 constexpr double unusable_share = 0.25;  ///< of a row's fill pixels
@@ -91,18 +90,7 @@ std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& readi
   std::vector<Foreign> objects;
   for (const ScaleMark& mark : reading.scale) {
     const auto* length = std::get_if<KnownLength>(&mark);
-    if (length == nullptr) continue;
-    double nearest_px = 1e30;
-    for (std::size_t k = 0; k + 1 < length->points.size(); ++k)
-      for (int part = 0; part <= 20; ++part) {
-        const double f = part / 20.0;
-        const Point p{length->points[k].x + f * (length->points[k + 1].x - length->points[k].x),
-                      length->points[k].y + f * (length->points[k + 1].y - length->points[k].y)};
-        const CanalPath::Projection at = path.project(p);
-        if (at.s_px > path.first_px() - 1.0 / film.mm_per_px && at.s_px < path.last_px())
-          nearest_px = std::min(nearest_px, std::fabs(at.n_px));
-      }
-    if (nearest_px * film.mm_per_px < beside_mm) continue;
+    if (length == nullptr || lies_in_canal(length->points, path, film.mm_per_px)) continue;
     objects.push_back(
         {length->points, std::vector<double>(length->points.size(), file_half_width_mm / film.mm_per_px)});
   }

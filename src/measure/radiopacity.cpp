@@ -63,11 +63,10 @@ cv::Mat radiopacity_plane(const Film& film, Response response, Radiopaque radiop
   return smooth;
 }
 
-PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px) {
+Radiopaque find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px) {
   // Mean grey over a band of 0.3 mm on the path against bands 0.6 to 1.2 mm to each side, over the
   // coronal two thirds, where a fill is surest. Widths chosen here; tests/laws/inversion.cpp holds it.
   double sum = 0.0;
-  double squares = 0.0;
   int count = 0;
   for (const CanalPath& path : paths) {
     StripGrid grid;
@@ -97,21 +96,13 @@ PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& path
         }
       }
       if (ins == 0 || outs == 0) continue;
-      const double difference = in / ins - out / outs;
-      sum += difference;
-      squares += difference * difference;
+      sum += in / ins - out / outs;
       ++count;
     }
   }
-  PolarityFound found;
-  if (count < 2) return found;
-  const double mean = sum / count;
-  // Rounding alone: nothing is darker or brighter along the canals.
-  if (std::fabs(mean) < least_difference * (film.highest_grey - film.lowest_grey)) return found;
-  const double spread = std::sqrt(std::max(1e-12, squares / count - mean * mean));
-  found.radiopaque = mean >= 0.0 ? Radiopaque::bright : Radiopaque::dark;
-  found.contrast = std::fabs(mean) / spread;
-  return found;
+  // A difference by rounding alone is none.
+  const double least = least_difference * (film.highest_grey - film.lowest_grey);
+  return count >= 2 && sum / count <= -least ? Radiopaque::dark : Radiopaque::bright;
 }
 
 }  // namespace canalrule

@@ -24,11 +24,7 @@ double strip_step_px(double mm_per_px);
 double unsmoothed_blur_px(double blur_px, double mm_per_px);
 
 /// Which end of the grey scale is radiopaque, told from the canals: a fill is more radiopaque than both
-/// its sides. `contrast` is the difference in grey, bright minus sides, in standard deviations.
-struct PolarityFound {
-  Radiopaque radiopaque = Radiopaque::bright;
-  double contrast = 0.0;
-};
-PolarityFound find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px);
+/// its sides. Bright where nothing differs.
+Radiopaque find_polarity(const Film& film, const std::vector<CanalPath>& paths, double mm_per_px);
 
 }  // namespace canalrule

@@ -213,7 +213,7 @@ ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<R
   const double length = drawn.last_px() - drawn.first_px();
   const double mm = mark.length_mm / length;
   if (mark.length_mm < least_length_mm) return as_drawn;
-  const Radiopaque bright = radiopaque ? *radiopaque : find_polarity(film, {drawn}, mm).radiopaque;
+  const Radiopaque bright = radiopaque ? *radiopaque : find_polarity(film, {drawn}, mm);
   const cv::Mat grey = bright == Radiopaque::dark ? cv::Mat(-film.grey) : film.grey;
 
   Line line = follow(film, grey, drawn, length, mm);

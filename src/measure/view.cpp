@@ -27,23 +27,21 @@ const double lean_share = 0.5 * lean * lean * std::sqrt(9.0 / 5.0);
 /// directions 5 degrees apart, standard deviations (chosen here): their distance differs by h sin(phi).
 const double landmark_mm = 1.5 * std::sin(5.0 * std::numbers::pi / 180.0);
 
-/// A scale's object nearer to a canal than this, mm, lies in it (as for what is masked, overlap.cpp).
-constexpr double beside_mm = 1.0;
-
-double nearest_mm(const Polyline& points, const CanalPath& path, double mm) {
-  double nearest_px = 1e30;
-  for (std::size_t k = 0; k + 1 < points.size(); ++k)
-    for (int part = 0; part <= 20; ++part) {
-      const double f = part / 20.0;
-      const CanalPath::Projection at = path.project({points[k].x + f * (points[k + 1].x - points[k].x),
-                                                     points[k].y + f * (points[k + 1].y - points[k].y)});
-      if (at.s_px > path.first_px() - 1.0 / mm && at.s_px < path.last_px())
-        nearest_px = std::min(nearest_px, std::fabs(at.n_px));
-    }
-  return nearest_px * mm;
-}
-
 }  // namespace
+
+bool lies_in_canal(const Polyline& object, const CanalPath& path, double mm_per_px) {
+  constexpr int parts = 20;         // of each piece of the object
+  constexpr double beside_mm = 1.0; // chosen here; tests/truth/together.cpp
+  for (std::size_t k = 0; k + 1 < object.size(); ++k)
+    for (int part = 0; part <= parts; ++part) {
+      const double f = static_cast<double>(part) / parts;
+      const CanalPath::Projection at = path.project({object[k].x + f * (object[k + 1].x - object[k].x),
+                                                     object[k].y + f * (object[k + 1].y - object[k].y)});
+      const bool along = at.s_px > path.first_px() - 1.0 / mm_per_px && at.s_px < path.last_px();
+      if (along && std::fabs(at.n_px) * mm_per_px < beside_mm) return true;
+    }
+  return false;
+}
 
 /// cos(theta + delta) / cos(theta) - 1 to second order, theta and delta of standard deviation `lean`:
 /// delta tan(theta) and delta^2 / 2.
@@ -63,7 +61,7 @@ ViewShare view_share(const Reading& reading, const ScaleResult& scale, const Can
     }
     if (const auto* known = std::get_if<KnownLength>(&mark)) {
       length = true;
-      near = near || nearest_mm(known->points, path, scale.mm_per_pixel) < beside_mm;
+      near = near || lies_in_canal(known->points, path, scale.mm_per_pixel);
     }
   }
   if (near) return {};

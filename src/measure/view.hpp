@@ -10,6 +10,9 @@ namespace canalrule {
 /// one that the scale was taken from: L' / L = cos(theta) (projection geometry), see view.cpp.
 double tilt_share();
 
+/// Whether an object of the scale lies in a canal, or as near to its path as one in it is drawn.
+bool lies_in_canal(const Polyline& object, const CanalPath& path, double mm_per_px);
+
 /// How far the scale may be wrong for one canal because that canal doesn't lie as the scale's object does,
 /// relative standard uncertainties. Nought where the object lies in or on the canal itself.
 struct ViewShare {

@@ -203,7 +203,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
   if (followed.trace.reaches_coronal_end)
     hide_coronal_part(canal, followed.coronal_px * mm, "goes-on-coronally",
                       "The fill goes on where the drawn path, or the film, ends: draw the path up to the fill's "
-                      "coronal end.");
+                      "coronal end, where the film shows one.");
   else if (followed.trace.coronal_end_clipped)
     hide_coronal_part(canal, followed.coronal_px * mm, "clipped",
                       "The film's grey is clipped about the fill's coronal end: it can't be seen where that lies.");
@@ -274,7 +274,7 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
     case NoTrace::too_faint:
       reason = "too-faint";
       text = sentence(
-          "What lies along the path stands out from its surroundings' texture by %.1f; a fill needs %.1f.",
+          "What lies along the path stands out only %.1f times its surroundings' texture; a fill needs %.1f times.",
           answer.evidence, least_evidence);
       break;
   }

@@ -132,12 +132,6 @@ double linear_attenuation(Material material, double energy_kev) {
   return mass * found->density * per_mm;
 }
 
-std::string_view material_name(Material material) {
-  for (const Composition& c : compositions)
-    if (c.material == material) return c.name;
-  return "nothing";
-}
-
 Material material_of(std::string_view name) {
   for (const Composition& c : compositions)
     if (c.name == name) return c.material;

@@ -117,7 +117,7 @@ ordered_json terminus_json(const Terminus& terminus) {
   return {{"position", point_json(terminus.position)},
           {"to_apex_mm", mm(terminus.to_apex_mm)},
           {"standard_uncertainty_mm", mm(terminus.standard_uncertainty_mm)},
-          {"side", word_of(side_words, terminus.side)},
+          {"side", word_of(terminus.side)},
           {"uncertainty_parts", list(terminus.parts, part_json)}};
 }
 
@@ -279,7 +279,7 @@ ordered_json judgement_json(const Judgement& judgement) {
       {"criterion", judgement.criterion},
       {"text", judgement.text},
       {"limit", judgement.limit},
-      {"verdict", word_of(verdict_words, judgement.verdict)},
+      {"verdict", word_of(judgement.verdict)},
       {"probability_within", number_or_null(judgement.probability_within, Decimals::probability)}};
   put(out, "figure", "standard_uncertainty", judgement.figure,
       judgement.unit == "mm" ? Decimals::length_mm : Decimals::taper);
@@ -297,6 +297,10 @@ ordered_json judged_json(const Judged& judged) {
 }
 
 }  // namespace
+
+std::string_view word_of(Verdict verdict) { return word_of(verdict_words, verdict); }
+
+std::string_view word_of(Side side) { return word_of(side_words, side); }
 
 std::string write_result(const Result& result) {
   ordered_json out;

@@ -169,7 +169,7 @@ std::optional<std::string> readers_beyond_stated(const AuditSummary& summary) {
            fixed(std::sqrt(*split.stated + *split.beyond_stated), 2) + " mm (standard deviation), but state " +
            fixed(std::sqrt(*split.stated), 2) +
            " mm: verdicts on length near a limit are less sure than they say. State in each reading how sure its apex "
-           "mark is (apex_uncertainty_mm, or apex_marks with two marks more and over), and audit again.";
+           "mark is (apex_uncertainty_mm, or three or more repeated marks in apex_marks), and audit again.";
   }
   return std::nullopt;
 }

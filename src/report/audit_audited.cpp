@@ -91,7 +91,7 @@ Section audited_section(const AuditSummary& summary) {
   Section section{"audited", "What was audited, and by which rule"};
   Facts facts;
   facts.facts.push_back(
-      {"Cases", std::to_string(head.cases) + " in the list, whose mark is " + head.list_mark});
+      {"Cases", std::to_string(head.cases) + " in the list, whose fingerprint is " + head.list_mark});
   facts.facts.push_back({"Criteria", criteria.name + ", version " + criteria.version + " (SHA-256 begins " +
                                          short_hash(head.criteria_sha256) + ")"});
   facts.facts.push_back({"Source", criteria.source.empty() ? "none named" : criteria.source});

@@ -69,7 +69,7 @@ Section comparison_section(const Comparison& comparison, const AuditHead& head) 
     teeth.rows.push_back(change_row(group_name(each.name, each.enough), each.together));
   section.blocks.emplace_back(std::move(teeth));
   section.blocks.emplace_back(Paragraph{
-      "Change: now minus earlier, what is too close to call falling as badly and as well as it can; "
+      "Change: now minus earlier, what is too close to call counted once against and once for the change; "
       "Newcombe's hybrid score interval (1998), the two audits taken as independent. * one of the audits "
       "has too few cases for a comparison.",
       Paragraph::Kind::small});

@@ -66,7 +66,8 @@ Section counts_section(const AuditSummary& summary) {
       reasons_table("Doubts that were noted", "Times", counts.warnings, "None was noted."));
   std::vector<Words> columns;
   for (const std::string& each : summary.head.columns_left_out)
-    columns.emplace_back("Column “" + each + "” was not kept, because it may name a patient.");
+    columns.emplace_back("Column “" + each +
+                         "” was not kept, because its name says that it holds a patient or a file.");
   for (const ColumnLeftOut& each : summary.columns_left_out)
     columns.emplace_back("Column “" + each.column + "” is not grouped by: " + each.reason);
   if (!columns.empty()) section.blocks.emplace_back(Bullets{std::move(columns)});

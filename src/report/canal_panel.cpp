@@ -62,7 +62,6 @@ class Panel {
             plot_.bottom() - (at_mm - range_.apical_mm) * along_};
   }
   double y(double at_mm) const { return place(at_mm, 0.0).y; }
-  double mm_along(double points) const { return points / along_; }
   /// Larger than its expanded uncertainty, so worth a label.
   static bool certain(const Quantity& figure) {
     return figure.value > coverage_factor * figure.standard_uncertainty;

@@ -48,13 +48,4 @@ double CentreLine::offset_of(double at_mm, Point point) const {
 
 bool fill_found(const CanalResult& canal) { return canal.terminus || !canal.width.empty(); }
 
-std::optional<double> width_near(const CanalResult& canal, double at_mm) {
-  const auto nearest =
-      std::min_element(canal.width.begin(), canal.width.end(), [&](const WidthAt& a, const WidthAt& b) {
-        return std::abs(a.at_mm - at_mm) < std::abs(b.at_mm - at_mm);
-      });
-  if (nearest == canal.width.end() || std::abs(nearest->at_mm - at_mm) > 1.0) return std::nullopt;
-  return nearest->width_mm;
-}
-
 }  // namespace canalrule::report

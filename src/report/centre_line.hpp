@@ -36,8 +36,4 @@ class CentreLine {
 /// Whether anything of a fill was measured; without, the centre line is but the path as drawn.
 bool fill_found(const CanalResult& canal);
 
-/// The width measured nearest to that distance; missing where none is nearer than 1 mm (chosen here,
-/// for drawing alone).
-std::optional<double> width_near(const CanalResult& canal, double at_mm);
-
 }  // namespace canalrule::report

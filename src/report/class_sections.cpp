@@ -276,7 +276,7 @@ std::optional<Section> self_section(const ClassSummary& summary, const Rubric& r
   }
   section.blocks.push_back(std::move(table));
   section.blocks.push_back(
-      Paragraph{"Surely: also where the uncertainty of both marks is granted.", Paragraph::Kind::small});
+      Paragraph{"Surely: even when the uncertainty of both marks is allowed for.", Paragraph::Kind::small});
   add_agreement(section, summary.self, rubric, "student's");
   return section;
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 
 #include "plain_text.hpp"
 #include "words.hpp"
@@ -105,6 +106,15 @@ std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal) {
 }
 
 std::string scale_line(const Result& result) { return scale_words(result.scale); }
+
+std::optional<double> width_near(const CanalResult& canal, double at_mm) {
+  const auto nearest =
+      std::min_element(canal.width.begin(), canal.width.end(), [&](const WidthAt& a, const WidthAt& b) {
+        return std::abs(a.at_mm - at_mm) < std::abs(b.at_mm - at_mm);
+      });
+  if (nearest == canal.width.end() || std::abs(nearest->at_mm - at_mm) > 1.0) return std::nullopt;
+  return nearest->width_mm;
+}
 
 std::string criteria_line(const Result& result) { return result.judged ? criteria_name(*result.judged) : ""; }
 

@@ -80,7 +80,7 @@ Layer footer(const Result& result, double bottom) {
       joined({clean(result.provenance.program),
               result.judged ? "judged by " + criteria_words(*result.judged) : "not judged: no criteria given",
               "± expanded uncertainty, k = 2 (about 95 %)",
-              result.judged ? "p:\u00A0probability\u00A0of\u00A0within" : ""},
+              result.judged ? "p:\u00A0probability\u00A0of\u00A0being\u00A0within" : ""},
              " · ");
   std::vector<std::string> last = wrapped_to(made_by, size_small, wide, wide);
   cut_to(last, most_lines - 1, "");

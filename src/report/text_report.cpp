@@ -253,7 +253,7 @@ void write_head(const Result& result, Page& page) {
   page.say("Film", film_line(result.film));
   if (result.judged) page.say("Criteria", criteria_name(*result.judged));
   page.say("Figures", std::string("mm from the apex; ± is k = 2, about 95 %") +
-                          (result.judged ? "; verdicts: chance of within" : ""));
+                          (result.judged ? "; verdicts: chance of being within" : ""));
   for (const Note& warning : result.warnings) page.say("Warning", clean(warning.text));
 }
 

@@ -72,7 +72,7 @@ std::string mm(const Quantity& quantity) { return plus_minus(quantity, 2) + "\u0
 
 std::string signed_mm(const Quantity& quantity) {
   const std::string figure = mm(quantity);
-  return quantity.value > 0.0 ? "+" + figure : figure;
+  return quantity.value > 0.0 && !figure.starts_with("0.00") ? "+" + figure : figure;
 }
 
 std::string mm_range(double from_mm, double to_mm) {

@@ -42,7 +42,7 @@ QString verdict_html(const report::VerdictLine& line) {
                      .arg(sign_of(line.verdict), reported(line.words).toHtmlEscaped(), escaped(line.asked));
   QStringList facts;
   if (!line.figure.empty()) facts << escaped(line.figure);
-  if (!line.chance.empty()) facts << AnswerPanel::tr("chance of within %1").arg(escaped(line.chance));
+  if (!line.chance.empty()) facts << AnswerPanel::tr("chance of being within %1").arg(escaped(line.chance));
   if (line.verdict == Verdict::not_assessable && !line.reason.empty()) facts << escaped(line.reason);
   if (!facts.isEmpty()) html += QStringLiteral("<br>&nbsp;&nbsp;&nbsp;") + soft(facts.join(QStringLiteral("; ")));
   return paragraph(html);
@@ -110,7 +110,6 @@ void AnswerPanel::renew() {
   words_->verticalScrollBar()->setValue(kept);
 }
 
-QString AnswerPanel::plain_text() const { return words_->toPlainText(); }
 
 QString AnswerPanel::answer_html() const {
   const Result& result = *bench_.result();

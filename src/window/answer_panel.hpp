@@ -24,7 +24,6 @@ class AnswerPanel : public QWidget {
 
   UnrolledView& unrolled() { return *unrolled_; }
   /// The answer of the canal that is shown, as plain text.
-  QString plain_text() const;
 
  private:
   void renew();

@@ -53,7 +53,8 @@ class Found {
   }
 
   double half_width_px(double at_mm) const {
-    return QLineF(place(at_mm, 0.0), place(at_mm, width_near(canal_, at_mm).value_or(2.0 * least_half_mm) / 2.0))
+    const double width = report::width_near(canal_, at_mm).value_or(2.0 * least_half_mm);
+    return QLineF(place(at_mm, 0.0), place(at_mm, width / 2.0))
         .length();
   }
 
@@ -86,7 +87,7 @@ class Found {
   }
 
   void walls(double from_mm, double to_mm, Qt::PenStyle style) {
-    const double half = width_near(canal_, to_mm).value_or(2.0 * least_half_mm) / 2.0;
+    const double half = report::width_near(canal_, to_mm).value_or(2.0 * least_half_mm) / 2.0;
     for (const double side : {-half, half})
       polyline({place(from_mm, side), place(to_mm, side)}, screen_pen(hatch_ink, 1.2, style));
   }
@@ -105,7 +106,7 @@ class Found {
   }
 
   void bracket(const MaterialBeyond& piece) {
-    const double off = width_near(canal_, piece.to_mm).value_or(2.0 * least_half_mm);
+    const double off = report::width_near(canal_, piece.to_mm).value_or(2.0 * least_half_mm);
     const QPointF top = place(piece.to_mm, off), bottom = place(piece.from_mm, off);
     const QPointF lip = cross(piece.to_mm).second * 5.0;
     polyline({top - lip, top, bottom, bottom - lip}, screen_pen(terminus_ink, 1.6));

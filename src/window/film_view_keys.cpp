@@ -14,23 +14,6 @@ using desk::PointPlace;
 constexpr double fine_px = 0.1, usual_px = 1.0, coarse_px = 10.0;  // film pixels per key; chosen here
 constexpr double pan_px = 40.0;                                    // screen pixels per key
 
-/// All marks of a film in the order of the steps, to go through one by one.
-std::vector<PointPlace> marks_in_order(const desk::Drawing& drawing, desk::WhichFilm which) {
-  std::vector<PointPlace> marks;
-  const bool here = which == desk::WhichFilm::this_one;
-  for (std::size_t i = 0; i < drawing.scale.size(); ++i) {
-    const std::size_t points = (here ? drawing.scale[i].points : drawing.scale[i].from_points).size();
-    for (std::size_t j = 0; j < points; ++j)
-      marks.push_back({here ? PointPlace::Of::scale : PointPlace::Of::scale_from, i, j});
-  }
-  for (std::size_t i = 0; here && i < drawing.canals.size(); ++i) {
-    for (std::size_t j = 0; j < drawing.canals[i].path.size(); ++j) marks.push_back({PointPlace::Of::canal, i, j});
-    if (drawing.canals[i].apex) marks.push_back({PointPlace::Of::apex, i, 0});
-    if (drawing.canals[i].coronal_reference) marks.push_back({PointPlace::Of::coronal_reference, i, 0});
-  }
-  return marks;
-}
-
 }  // namespace
 
 /// Where the cross is, or the middle of what is in sight.
@@ -90,7 +73,7 @@ void FilmView::move_cross(QKeyEvent* event) {
 }
 
 void FilmView::step_to_mark(int way) {
-  const std::vector<PointPlace> marks = marks_in_order(bench_.drawing(), which_);
+  const std::vector<PointPlace> marks = desk::all_points(bench_.drawing(), which_);
   if (marks.empty()) return;
   const auto here = focus_.hovered ? std::find(marks.begin(), marks.end(), *focus_.hovered) : marks.end();
   const auto count = static_cast<std::ptrdiff_t>(marks.size());

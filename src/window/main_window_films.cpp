@@ -180,7 +180,7 @@ bool MainWindow::set_other_film(std::size_t mark, const fs::path& film_or_readin
       const desk::ReadingFile found =
           desk::reading_file_of(film_or_reading, canalrule::open_film(film_or_reading).sha256, anywhere);
       if (!found.exists) {
-        tell(tr("%1 has no reading yet. Open it first, mark the file in it and its canal, then carry its scale over.")
+        tell(tr("%1 has no reading yet. Open it first, mark the file and the canal on it, then carry its scale over.")
                  .arg(qstring(film_or_reading.filename().string())));
         return false;
       }

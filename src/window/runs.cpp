@@ -19,13 +19,4 @@ std::vector<std::vector<WidthAt>> runs_of(const std::vector<WidthAt>& widths) {
   return runs;
 }
 
-std::optional<double> width_near(const CanalResult& canal, double at_mm) {
-  const auto nearest = std::min_element(
-      canal.width.begin(), canal.width.end(), [at_mm](const WidthAt& a, const WidthAt& b) {
-        return std::abs(a.at_mm - at_mm) < std::abs(b.at_mm - at_mm);
-      });
-  if (nearest == canal.width.end() || std::abs(nearest->at_mm - at_mm) > 1.0) return std::nullopt;
-  return nearest->width_mm;
-}
-
 }  // namespace canalrule::window

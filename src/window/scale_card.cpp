@@ -56,7 +56,7 @@ ScaleCard::ScaleCard(Bench& bench, QWidget* parent)
   length_->setToolTip(tr("Length from end to end in mm; any value; decimal point or comma"));
   length_->setFixedWidth(fontMetrics().horizontalAdvance(QStringLiteral("000.000")) + 48);
   width_ = new NumberEdit(tr("Known width"), tr("mm"), desk::entered_mm, 3);
-  uncertainty_ = new NumberEdit(tr("Standard uncertainty of it"), tr("± mm"), desk::entered_mm, 3);
+  uncertainty_ = new NumberEdit(tr("Its standard uncertainty"), tr("± mm"), desk::entered_mm, 3);
   size_label_ = new QLabel;
   uncertainty_label_ = new QLabel(tr("±"));
   from_ = new QLabel;

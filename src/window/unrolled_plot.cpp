@@ -151,7 +151,7 @@ class Plotter {
   }
 
   void empty(const EmptyCanal& stretch) {
-    const double half = width_near(canal_, stretch.to_mm).value_or(edge_mm()) / 2.0;
+    const double half = report::width_near(canal_, stretch.to_mm).value_or(edge_mm()) / 2.0;
     painter_.setPen(screen_pen(hatch_ink, 1.2, Qt::DashDotLine));
     for (const double sign : {-half, half})
       painter_.drawLine(plot_.place(stretch.from_mm, sign), plot_.place(stretch.to_mm, sign));
@@ -166,7 +166,7 @@ class Plotter {
   }
 
   void break_sign(const TaperBreak& each) {
-    const double half = width_near(canal_, each.at_mm).value_or(edge_mm()) / 2.0;
+    const double half = report::width_near(canal_, each.at_mm).value_or(edge_mm()) / 2.0;
     painter_.setPen(screen_pen(break_ink, 1.8));
     for (const double sign : {-1.0, 1.0}) {
       const QPointF tip = plot_.place(each.at_mm, sign * half) + QPointF(sign * 3.0, 0.0);

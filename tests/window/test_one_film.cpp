@@ -89,7 +89,7 @@ class OneFilm : public QObject {
         QRegularExpression(QStringLiteral("Terminus ([0-9.]+)")).match(words());
     QVERIFY(terminus.hasMatch());
     QVERIFY(std::abs(terminus.captured(1).toDouble() - 0.8) < 0.05);
-    for (const char* expected : {"Voids 1", "Taper 0.0", "outside", "within", "chance of within", "k = 2"})
+    for (const char* expected : {"Voids 1", "Taper 0.0", "outside", "within", "chance of being within", "k = 2"})
       QVERIFY2(words().contains(QString::fromUtf8(expected)), expected);
     for (const Judgement& judgement : desk_->bench.result()->judged->judgements)
       QVERIFY2(words().contains(QString::fromStdString(judgement.text)), judgement.text.c_str());

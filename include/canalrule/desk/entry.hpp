@@ -15,13 +15,6 @@ std::optional<double> entered_mm(std::string_view text);
 /// A taper in mm per mm: "0.06", "0,06", or "6 %" for 0.06. A bare number above 0.5 isn't one: nothing.
 std::optional<double> entered_taper(std::string_view text);
 
-/// A time of day as "HH:MM": from "14:30", "14.30", "14h30", "1430", "2:30 pm". Nothing for anything else.
-std::optional<std::string> entered_time(std::string_view text);
-
-/// A date as "YYYY-MM-DD" (ISO 8601): from "2026-03-09", "9.3.2026", "09/03/2026" only where day and month
-/// can't be mistaken for each other ("25/3/2026", "3/25/2026", "3/3/2026"). Nothing for anything else.
-std::optional<std::string> entered_date(std::string_view text);
-
 /// With up to so many decimals and the decimal point, without trailing zeros, for an entry's first content.
 std::string shown_number(double value, int most_decimals);
 

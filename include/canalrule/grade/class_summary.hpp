@@ -124,8 +124,8 @@ ClassSummary summarise(const std::vector<ClassCase>& cases, const Rubric& rubric
 /// of the points; chosen here: one level of one criterion of a three-level form of six points is 17 %, two
 /// are 33 %.
 inline constexpr double large_disagreement_percent = 20.0;
-/// Likewise of the terminus: the shortest gap that is always found, 0.5 mm, and beyond 2 combined standard
-/// uncertainties. Chosen here.
+/// Likewise of the terminus: half a millimetre decides between short and flush in published schemes (Elemam et al.,
+/// Int J Dent 2015, article 135120), and beyond 2 combined standard uncertainties. Chosen here.
 inline constexpr double large_disagreement_mm = 0.5;
 /// A fill that stands out by less than three standard deviations of its surroundings. Chosen here.
 inline constexpr double weak_contrast = 3.0;

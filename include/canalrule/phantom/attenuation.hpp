@@ -27,8 +27,7 @@ double mass_attenuation(std::string_view element, double energy_kev);
 /// a make; attenuation.cpp gives each with its source.
 double linear_attenuation(Material material, double energy_kev);
 
-/// The material's name in a description ("gutta-percha"), and back; an unknown name gives nothing.
-std::string_view material_name(Material material);
+/// The material of a name in a description ("gutta-percha"); an unknown name gives nothing.
 Material material_of(std::string_view name);
 
 }  // namespace canalrule::phantom

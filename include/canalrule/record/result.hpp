@@ -204,6 +204,10 @@ struct Provenance {
 
 enum class Verdict { within, outside, too_close_to_call, not_assessable };
 
+/// The words of a result file: "too-close-to-call", "short".
+std::string_view word_of(Verdict verdict);
+std::string_view word_of(Side side);
+
 /// One criterion applied to one canal; filled by the room `judge`.
 struct Judgement {
   std::string canal;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -40,6 +41,10 @@ std::vector<DoubtLine> doubt_lines(const Result& result);
 /// The stretches of a canal that can't be assessed, each once for the same reason; `figure` where it is one, empty
 /// where there are several.
 std::vector<NotAssessable> stretches_not_assessable(const CanalResult& canal);
+
+/// The width measured nearest to that distance; missing where none is nearer than 1 mm (chosen here, for drawing
+/// alone).
+std::optional<double> width_near(const CanalResult& canal, double at_mm);
 
 /// "0.02928 ± 0.00021 mm per pixel, from a known length on this film".
 std::string scale_line(const Result& result);

@@ -20,7 +20,8 @@ struct Opening {
 enum class Ending { closed, no_display };
 
 /// The one function of the module that `canalrule draw` loads, exported under the name below. Opens the
-/// window and returns once it is closed. Refuses what can't be opened (unusable_input).
+/// window and returns once it is closed. Refuses criteria that can't be used (unusable_input);
+/// a film that can't be opened is told in the window.
 using Start = Ending(const Opening& opening);
 inline constexpr const char* start_symbol = "canalrule_window_start";
 

@@ -31,35 +31,6 @@ TEST_CASE("a taper is mm per mm, or percent where it says so") {
   CHECK_FALSE(entered_taper("%"));
 }
 
-TEST_CASE("times of day") {
-  for (const char* text : {"14:30", "14.30", "14h30", "1430", "2:30 pm", "2:30PM", " 14:30 "}) {
-    CAPTURE(text);
-    CHECK(entered_time(text) == std::optional<std::string>("14:30"));
-  }
-  CHECK(entered_time("12:05 am") == std::optional<std::string>("00:05"));
-  CHECK(entered_time("12:05 pm") == std::optional<std::string>("12:05"));
-  CHECK(entered_time("9 am") == std::optional<std::string>("09:00"));
-  CHECK(entered_time("9:05") == std::optional<std::string>("09:05"));
-  for (const char* text : {"24:00", "14:60", "14", "14:3", "13 pm", "0 am", "14:30:15", "noon", ""}) {
-    CAPTURE(text);
-    CHECK_FALSE(entered_time(text));
-  }
-}
-
-TEST_CASE("dates, and none that could be two") {
-  CHECK(entered_date("2026-03-09") == std::optional<std::string>("2026-03-09"));
-  CHECK(entered_date("9.3.2026") == std::optional<std::string>("2026-03-09"));
-  CHECK(entered_date("25/3/2026") == std::optional<std::string>("2026-03-25"));
-  CHECK(entered_date("3/25/2026") == std::optional<std::string>("2026-03-25"));
-  CHECK(entered_date("3/3/2026") == std::optional<std::string>("2026-03-03"));
-  CHECK(entered_date("29.2.2024") == std::optional<std::string>("2024-02-29"));
-  for (const char* text : {"9/3/2026", "29.2.2026", "31.4.2026", "2026-13-01", "2026-00-10", "1.1.26", "2026",
-                           "1-2", "2100-02-29"}) {
-    CAPTURE(text);
-    CHECK_FALSE(entered_date(text));
-  }
-}
-
 TEST_CASE("what is shown has the point, no trailing zeros, and reads back") {
   CHECK(shown_number(21.0, 3) == "21");
   CHECK(shown_number(0.25, 3) == "0.25");

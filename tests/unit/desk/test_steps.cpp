@@ -156,7 +156,7 @@ TEST_CASE("a film that is said to be not assessable is not measured") {
   AtWork work;
   work.make(SetNotAssessable{"the roots overlap"});
   const auto why = missing(work.drawing, spacing(SpacingKind::patient));
-  CHECK(plain(why.front()) == "The film is said to be not assessable: the roots overlap");
+  CHECK(plain(why.front()) == "The film is marked as not assessable: the roots overlap");
 }
 
 TEST_CASE("the worth of a film's own spacing is said") {

@@ -287,7 +287,7 @@ TEST_CASE("the limit is told by the criteria's numbers, whatever their text says
   CHECK(judge_canal(canal, between(Figure::terminus_to_apex_mm, 0.0, 5.0)).limit == "0 to 5 mm");
   CHECK(judge_canal(canal, up_to(Figure::taper_step_mm, 0.1)).limit == "≤ 0.1 mm");
   CHECK(judge_canal(canal, no_void).limit ==
-        "none of score ≥ 5, ≥ 0.3 mm; 1 found is none such");
+        "none of score ≥ 5, ≥ 0.3 mm; 1 found doesn't count");
   CHECK(judge_canal(canal_with({}), no_void).limit == "none of score ≥ 5, ≥ 0.3 mm");
   const Criterion open{"id", "text", Figure::terminus_to_apex_mm, Limit{0.0, false}, Limit{2.0, true}, {}};
   CHECK(judge_canal(canal, open).limit == "> 0, ≤ 2 mm");

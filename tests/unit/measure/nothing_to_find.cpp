@@ -65,9 +65,7 @@ TEST_CASE("of a film of one grey nothing says that radiopaque is dark") {
   const std::vector<CanalPath> paths{CanalPath(marks.path, marks.apex, 1.0)};
   for (const double level : {0.0, 100.0, 211.7}) {
     film.grey = cv::Mat(800, 500, CV_32FC1, cv::Scalar(level));
-    const PolarityFound found = find_polarity(film, paths, 0.03);
-    CHECK(found.radiopaque == Radiopaque::bright);
-    CHECK(found.contrast == 0.0);
+    CHECK(find_polarity(film, paths, 0.03) == Radiopaque::bright);
   }
 }
 

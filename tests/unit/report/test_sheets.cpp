@@ -128,24 +128,6 @@ TEST_CASE("a drawing too large for a sheet is made smaller, and one that lies ac
   CHECK(sheets[2].whole.width == a4_short);
 }
 
-TEST_CASE("a result's PDF is the same each time, and names neither file nor reader unless asked to") {
-  Result result = sample::result_of({sample::troubled_canal("ML", 240), sample::empty_canal("P", 620)});
-  sample::judge_by_hand(result);
-  const Film film = sample::film_of(result, 900, 800);
-  const std::string pdf = report_pdf(film, result);
-  CHECK(pdf.starts_with("%PDF-1.5"));
-  CHECK(pdf == report_pdf(film, result));
-  CHECK(pdf != report_pdf(film, result, Identity::shown));
-  Result other = result;
-  other.provenance.image_file = "another.png";
-  other.provenance.reading_file = "another.reading.json";
-  other.provenance.reader = "B7";
-  other.provenance.image_sha256 = std::string(64, 'a');
-  other.provenance.reading_sha256 = std::string(64, 'b');
-  CHECK(pdf == report_pdf(film, other));
-  CHECK(report_pdf(film, result, Identity::shown) != report_pdf(film, other, Identity::shown));
-}
-
 TEST_CASE("a sign stays with its word, and a word longer than the line is broken") {
   const SetLines verdict = set_words(verdict_phrase(Verdict::outside), 8.0, 46.0);
   REQUIRE(verdict.lines.size() == 1);
