@@ -20,9 +20,9 @@ UncertaintyPart apex_mark(const CanalMarks& marks, const CanalPath& path, double
   double squares = 0.0;
   for (const double one : s) squares += (one - mean) * (one - mean);
   // The standard deviation of one mark, widened because so few marks know it only so well: the scaled t
-  // distribution's (JCGM 101:2008, 6.4.9.4).
+  // distribution's (JCGM 101:2008, 6.4.9.4), the sample's variance times (n - 1) / (n - 3).
   // No mark is surer than a click.
-  const double deviation = std::max(click_px, std::sqrt(squares / (n - 1.0) * (n - 1.0) / (n - 3.0)));
+  const double deviation = std::max(click_px, std::sqrt(squares / (n - 3.0)));
   return {"apex mark", deviation * mm_per_px, std::to_string(s.size()) + " marks in the reading"};
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <opencv2/imgproc.hpp>
 
 namespace canalrule {
@@ -156,7 +157,7 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
     const double area =
         outline.stats.at<int>(which, cv::CC_STAT_AREA) * pixel_mm2 * beyond_half * beyond_half;
     apart.length_mm = {apart.to_mm - apart.from_mm, std::sqrt(2.0) * edge};
-    apart.area_mm2 = {area, edge * 2.0 * std::sqrt(3.1416 * area)};
+    apart.area_mm2 = {area, edge * 2.0 * std::sqrt(std::numbers::pi * area)};
     apart.position = followed.path.at(grid.s_px(outline.centre.at<double>(which, 1)),
                                       grid.n_px(outline.centre.at<double>(which, 0)));
     found.push_back(apart);

@@ -39,6 +39,8 @@ constexpr double at_apex_mm = 0.05;
 /// A fill that ends farther beyond the apex than this, mm, leaves the root: a fit's surroundings change
 /// there. Chosen here; tests/truth/voids.cpp.
 constexpr double leaves_root_mm = 0.1;
+/// From where to where a void can't be told then, mm from the apex, > 0 towards the crown. The same.
+constexpr double leaves_from_mm = -0.28, leaves_to_mm = 0.2;
 
 /// How far from the apex a gap may lie that parts a fill from what was pressed out of the root, mm: the apex mark's
 /// uncertainty and a gap's length. Chosen here; tests/truth/around_the_end.cpp.
@@ -52,6 +54,9 @@ constexpr double same_line_mm = 0.015;
 constexpr double clear_of_gap_mm = 0.3;
 constexpr double promising_mm = 3.0;
 constexpr double least_parted_mm = 0.8;  ///< of fill coronal of such a gap; chosen here, tests/laws/anywhere.cpp
+
+/// Of the tip's rounding, in which no width is told, mm. Chosen here; tests/truth/width.cpp.
+constexpr double longest_cap_mm = 0.4;
 
 /// Score from which a void's share is worth a word on the film's curve: one of less may be chance altogether. Chosen
 /// here; tests/truth/voids.cpp.
@@ -189,7 +194,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
   const Stretches blocked = wholly_hidden(unassessable);
   Stretches unseen = stretches_of(unassessable);
   const double first_end = followed.fit.model.end_px;
-  if (first_end < -leaves_root_mm / mm) unseen.emplace_back(-0.28 / mm, 0.2 / mm);
+  if (first_end < -leaves_root_mm / mm) unseen.emplace_back(leaves_from_mm / mm, leaves_to_mm / mm);
   auto [fit, voids] = outline_beside_voids(film, followed, blocked, unseen);
   // A faint end may lie elsewhere as well, and beyond the apex one that is hardly less faint than it.
   double u_other_ends_mm = 0.0;
@@ -246,13 +251,13 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
             [](const Void& a, const Void& b) { return a.from_mm < b.from_mm; });
 
   // Widths of the outline.
-  const double first_width = end + std::min(fit.model.cap_px, 0.4 / mm);
+  const double first_width = end + std::min(fit.model.cap_px, longest_cap_mm / mm);
   const auto blocked_at = [&](double s) {
     for (const auto& [low, high] : blocked)
       if (s >= low && s <= high) return true;
     return false;
   };
-  const double last_width = followed.coronal_px - 0.15 / mm;
+  const double last_width = followed.coronal_px - coronal_margin_mm / mm;
   const double reach = std::min(most_reach, fit.correlation);
   for (int k = static_cast<int>(std::ceil(first_width * mm / width_every_mm));
        k * width_every_mm / mm <= last_width; ++k) {
@@ -325,7 +330,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& scale, con
         canal.not_assessable.push_back({figure, u.from_px * mm, u.to_px * mm, u.reason, u.text});
   if (first_end < -leaves_root_mm / mm)
     canal.not_assessable.push_back(
-        {"voids", -0.28, 0.2, "leaves-root",
+        {"voids", leaves_from_mm, leaves_to_mm, "leaves-root",
          "Where the fill leaves the root its surroundings change: a void can't be told there."});
   if (film.display && std::any_of(canal.voids->begin(), canal.voids->end(),
                                   [](const Void& v) { return v.score >= no_chance_score; }))

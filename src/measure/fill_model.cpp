@@ -230,7 +230,7 @@ void convolve(const std::vector<double>& row, const std::vector<double>& kernel,
   }
 }
 
-/// What one row of the body shows, blurred across; 0 beside the fill and its blur.
+/// What the rows of the body show, blurred across; 0 beside the fill and its blur.
 ModelMaps draw_rows(const FillModel& model, const BodyRows& rows, const StripGrid& columns, Wanted wanted,
                     const cv::Mat& other, ModelMaps maps) {
   const bool derivatives = wanted == Wanted::derivatives;

@@ -61,7 +61,7 @@ FitSettings settings_for(const FilmOnBench& film, double kink_mm);
 /// CV_8UC1 of a strip's size: 0 where a pixel lies on something foreign, 255 elsewhere.
 cv::Mat mask_foreign(const Strip& strip, const CanalPath& path, const std::vector<Foreign>& foreign);
 
-/// Follows a canal's fill from a hand-drawn path, or says why it can't.
+/// A canal's fill as it was followed, or why it couldn't be.
 struct FollowedOrNot {
   std::optional<Followed> followed;
   NoTrace why = NoTrace::no_fill;

@@ -57,6 +57,16 @@ void hide_end(CanalResult& canal, std::optional<double> from_mm, std::optional<d
   canal.empty_canal.reset();
 }
 
+/// Takes back the tapers of a fill and of its thirds, which an end that isn't seen would bound.
+void hide_tapers(CanalResult& canal, const std::string& reason, const std::string& text) {
+  Taper& taper = canal.taper;
+  for (const auto& [figure, value] : {std::pair{"taper.overall", &taper.overall}, {"taper.apical", &taper.apical},
+                                      {"taper.middle", &taper.middle}, {"taper.coronal", &taper.coronal}}) {
+    if (*value) canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
+    value->reset();
+  }
+}
+
 /// Takes back what isn't known of a fill whose coronal end, at or coronal of `from_mm`, isn't seen: its level, its
 /// length and its thirds. Of voids, width and taper the rest isn't seen, a millimetre of it at least.
 void hide_coronal_part(CanalResult& canal, double from_mm, const std::string& reason, const std::string& text) {
@@ -122,12 +132,7 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
                        "surroundings' texture: where it ends can't be told.",
                        -end_mm, height);
     hide_end(canal, std::nullopt, std::nullopt, "end-faint", text);
-    Taper& taper = canal.taper;
-    for (const auto& [figure, value] : {std::pair{"taper.overall", &taper.overall}, {"taper.apical", &taper.apical},
-                                        {"taper.middle", &taper.middle}, {"taper.coronal", &taper.coronal}}) {
-      if (*value) canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, "end-faint", text});
-      value->reset();
-    }
+    hide_tapers(canal, "end-faint", text);
     hide_beside_end(canal, end_mm, "end-faint", text);
     return;
   }
@@ -188,7 +193,9 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
     const bool long_near_end = u.hidden == Hidden::all && u.to_px - u.from_px > 1.0 / mm && u.to_px > end &&
                                (u.from_px - end < 1.0 / mm || (end < -0.5 / mm && u.from_px < 1.0 / mm));
     if (over_end || long_near_end) {
-      hide_end(canal, u.from_px * mm, u.to_px * mm, u.reason, "The fill's end can't be seen: " + u.text);
+      const std::string text = "The fill's end can't be seen: " + u.text;
+      hide_end(canal, u.from_px * mm, u.to_px * mm, u.reason, text);
+      if (u.reason == "off-film") hide_tapers(canal, u.reason, text);
       break;
     }
   }

@@ -252,9 +252,11 @@ std::vector<Reason> grouped_reasons(const CanalResult& canal) {
 }
 
 const NotAssessable* why_missing(const CanalResult& canal, std::string_view figure) {
+  const bool told_by_stretches = figure == "voids" || figure == "width" || figure == "taper";
   const auto found = std::find_if(
-      canal.not_assessable.begin(), canal.not_assessable.end(),
-      [&](const NotAssessable& entry) { return entry.figure == figure && !entry.from_mm && !entry.to_mm; });
+      canal.not_assessable.begin(), canal.not_assessable.end(), [&](const NotAssessable& entry) {
+        return entry.figure == figure && (!told_by_stretches || (!entry.from_mm && !entry.to_mm));
+      });
   return found == canal.not_assessable.end() ? nullptr : &*found;
 }
 

@@ -173,7 +173,7 @@ struct ScaleContribution {
 struct ScaleResult {
   double mm_per_pixel = 0.0;  ///< along the canal; for unequal pixels, of a column
   double standard_uncertainty = 0.0;
-  std::string source;         ///< "known-length", "carried-length", "dicom", "pooled"
+  std::string source;         ///< "known-length", "known-width", "carried-length", "dicom", "pooled"
   std::optional<Quantity> mm_per_pixel_across;
   double row_to_column_aspect = 1.0;
   std::vector<ScaleContribution> contributions;
