@@ -220,7 +220,7 @@ ApexCard::ApexCard(Bench& bench, QWidget* parent) : StepCard(bench, desk::Step::
   grid->setContentsMargins(0, 0, 0, 0);
   grid->setVerticalSpacing(4);
   auto* sure = new QHBoxLayout;
-  sure->addWidget(new QLabel(tr("Mark known to ±")));
+  sure->addWidget(new QLabel(tr("Known to ±")));
   sure->addWidget(uncertainty_);
   sure->addStretch();
   grid->addWidget(apex_, 0, 0);
