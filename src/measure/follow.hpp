@@ -18,8 +18,8 @@ struct FilmOnBench {
   cv::Mat radiopacity;      ///< CV_32FC1, more radiopaque is higher; of the part of the film about the canals
   cv::Point origin;         ///< that part's first column and row
   cv::Size size;            ///< of the whole film
-  cv::Mat unusable;         ///< CV_8UC1, 255: padding or clipped; or empty
-  cv::Mat padding;          ///< CV_8UC1, 255: padding alone; or empty
+  cv::Mat unusable;         ///< CV_8UC1, 255: padding or clipped, of the whole film; or empty
+  cv::Mat padding;          ///< CV_8UC1, 255: padding alone, of the whole film; or empty
   double mm_per_px = 0.03;  ///< along the canal
   double aspect = 1.0;
   /// Weight of the drawn line against what the film shows, where the fill is searched.

@@ -147,9 +147,7 @@ std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Foll
     const Point p = followed.path.at(s, model.centre_px(s));
     const cv::Point here(static_cast<int>(std::floor(p.x)), static_cast<int>(std::floor(p.y)));
     if (!cv::Rect(cv::Point(0, 0), film.size).contains(here)) return true;
-    const cv::Point there = here - film.origin;
-    return !film.padding.empty() && cv::Rect(cv::Point(0, 0), film.padding.size()).contains(there) &&
-           film.padding.at<std::uint8_t>(there) != 0;
+    return !film.padding.empty() && film.padding.at<std::uint8_t>(here) != 0;
   };
   for (const auto& [from, to] :
        runs(model.end_px, followed.coronal_px, grid.step_px, least_stretch_mm / mm, covered)) {

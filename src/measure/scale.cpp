@@ -50,7 +50,8 @@ constexpr double telling_disagreement = 2.0;
 constexpr double largest_film_mm = 76.0, longest_film_mm = 80.0;
 constexpr double shortest_film_mm = 10.0;
 
-/// No scale at all: nothing is measured by one that makes the film shorter, or longer than that. Chosen here.
+/// No scale at all: nothing is measured by one that makes the film shorter, or longer than that. Chosen here;
+/// tests/unit/measure/scale.cpp.
 constexpr double least_film_mm = 1.0, most_film_mm = 1e4;
 
 double distance_px(Point a, Point b, double aspect) { return std::hypot(b.x - a.x, (b.y - a.y) * aspect); }

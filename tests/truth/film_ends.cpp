@@ -128,7 +128,6 @@ TEST_CASE("a fill that runs off the film at its apex has no end") {
       const CanalResult canal = measure(opened).canals.front();
       CHECK(!canal.terminus);
       CHECK(!canal.taper.apical);
-      CHECK(std::any_of(canal.not_assessable.begin(), canal.not_assessable.end(),
-                        [](const NotAssessable& n) { return n.figure == "terminus"; }));
+      CHECK(told(canal, "terminus", "off-film"));
     }
 }
