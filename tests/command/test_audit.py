@@ -242,7 +242,7 @@ class Compared(Audits):
         self.assert_code(self.audit(sample, "--output", self.output, "--pictures", "none"), 0)
         page = (self.output / "report.html").read_text(encoding="utf-8")
         self.assertIn("verdicts on length near a limit are less sure than they say", page)
-        self.assertIn("apex_uncertainty_mm", page)
+        self.assertIn("apex_uncertainty_mm, or three or more repeated marks in apex_marks", page)
         self.assertIn("is an assumption", page)
 
     def test_what_no_audit_wrote_is_not_written_over(self):

@@ -68,6 +68,14 @@ class Measure(InFolder):
             runs.append((done.stdout, picture.read_bytes()))
         self.assertEqual(*runs)
 
+    def test_the_reading_is_the_same_by_whatever_path(self):
+        reading = self.copy_sample(samples()[0])
+        near = canalrule("measure", reading.name, "--json", cwd=reading.parent)
+        far = canalrule("measure", reading.resolve(), "--json")
+        self.assert_fine(near)
+        self.assertEqual(near.stdout, far.stdout)
+        self.assertEqual(json.loads(far.stdout)["provenance"]["reading_file"], reading.name)
+
     def test_the_film_and_the_reading_are_not_touched(self):
         for ending in (".png", ".dcm"):
             film = next(SAMPLES.glob("*" + ending))

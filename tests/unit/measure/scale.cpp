@@ -106,7 +106,12 @@ TEST_CASE("lengths that disagree are told, and widen the uncertainty") {
   const ScaleFound found = find_scale(opened);
   REQUIRE(found.scale.disagreement.has_value());
   CHECK(*found.scale.disagreement > 10.0);
-  CHECK(warned(found, "scales-disagree"));
+  REQUIRE(found.warnings.size() == 1);
+  CHECK(found.warnings.front().code == "scales-disagree");
+  // 1 mm over 700 px apart, u 4.165e-5 and 4.271e-5 mm per px by hand: 23.9.
+  CHECK(found.warnings.front().text ==
+        "The marks of known length disagree by 23.9 times what their uncertainties allow; the scale's uncertainty is "
+        "widened by as much.");
   // Two equal weights: the Birge ratio turns the pooled uncertainty into half of the difference.
   CHECK(found.scale.standard_uncertainty == doctest::Approx(0.5 / 700.0).epsilon(0.02));
 }
