@@ -26,8 +26,8 @@ constexpr double nearly_widest = 0.74;          ///< share of that radius: templ
 constexpr double flank_mm = 0.40;               ///< flank beside a template on each side
 constexpr double least_coronal_piece_mm = 0.7;  ///< within the drawn path, coronal of a gap, that is fill
 constexpr double least_like_piece_mm = 0.5;     ///< the same where it is as radiopaque as the fill:
-constexpr double seen_to_end_mm = 0.4;          ///< without fill, that shows where it ends: a restoration goes on
 constexpr double least_like = 0.6, most_like = 1.4;  ///< shares of what the fill shows
+constexpr double seen_to_end_mm = 0.4;          ///< without fill, that shows where it ends: a restoration goes on
 constexpr double apart_mm = 0.35;               ///< beyond the apex, where a piece begins that lies apart
 constexpr double apart_gap_mm = 0.75;           ///< or so far from the fill
 constexpr double least_of_clipped = 0.1;        ///< share that tells a fill from what is as clipped as its flanks

@@ -45,12 +45,16 @@ struct Label {
   double base = 0.0;
 };
 
-/// The labels, each in the lowest row in which it is free of those before it, and how many rows they take.
-std::vector<Label> labels_of(const std::vector<Reference>& references, const Plot& plot, double& rows) {
+struct Labels {
+  std::vector<Label> labels;
+  double height = 0.0;  ///< of all their rows
+};
+
+/// The labels, each in the lowest row in which it is free of those before it.
+Labels labels_of(const std::vector<Reference>& references, const Plot& plot) {
   constexpr double apart = 4.0;
   Occupied occupied;
-  std::vector<Label> labels;
-  rows = 0.0;
+  Labels placed;
   for (const Reference& each : references) {
     Label label{fitted(clean(each.label), size_ticks, plot.box.width), 0.0, 0.0};
     const double wide = text_width(label.text, size_ticks);
@@ -60,12 +64,12 @@ std::vector<Label> labels_of(const std::vector<Reference>& references, const Plo
     const auto box = [&] { return Box{label.x - (wide + apart) / 2.0, row, wide + apart, 0.5}; };
     while (!occupied.free(box())) row += 1.0;
     occupied.take(box());
-    rows = std::max(rows, row + 1.0);
+    placed.height = std::max(placed.height, (row + 1.0) * label_height);
     label.base = -row * label_height;
-    labels.push_back(label);
+    placed.labels.push_back(label);
   }
-  for (Label& label : labels) label.base += label_height * rows - 2.0;
-  return labels;
+  for (Label& label : placed.labels) label.base += placed.height - 2.0;
+  return placed;
 }
 
 /// The line of a reference over the plot, from below all labels, or an arrowhead at the edge that it lies
@@ -106,9 +110,8 @@ Scene draw(const HistogramChart& chart) {
   inner.x = {first, last};
   std::vector<Reference> references = chart.references;
   std::erase_if(references, [](const Reference& each) { return !std::isfinite(each.at); });
-  double rows = 0.0;
-  const std::vector<Label> labels = labels_of(references, inner, rows);
-  plot.box.top = inner.box.top = 4.0 + label_height * rows;
+  const auto [labels, labels_height] = labels_of(references, inner);
+  plot.box.top = inner.box.top = 4.0 + labels_height;
 
   Scene scene{chart_width, plot.box.bottom() + 38.0, clean(chart.title), summary_of(chart, all), {}};
   Layer axes{"axes", std::nullopt, {}};
@@ -136,7 +139,7 @@ Scene draw(const HistogramChart& chart) {
   for (std::size_t i = 0; i < references.size(); ++i) {
     limits.items.emplace_back(
         Text{{labels[i].x, labels[i].base}, labels[i].text, size_ticks, ink, Anchor::middle});
-    limits.items.push_back(reference_line(inner, references[i].at, label_height * rows + 0.5));
+    limits.items.push_back(reference_line(inner, references[i].at, labels_height + 0.5));
   }
   scene.layers = {std::move(axes), std::move(bars), std::move(limits)};
   return scene;

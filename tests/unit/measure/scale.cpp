@@ -9,6 +9,7 @@
 #include <numbers>
 #include <string>
 #include <temporary_folder.hpp>
+#include <utility>
 
 using namespace canalrule;
 
@@ -24,6 +25,13 @@ Case without_scale() {
 
 KnownLength upright_length(double mm, double pixels, double u_mm) {
   return {{{100.0, 50.0}, {100.0, 50.0 + pixels}}, mm, u_mm};
+}
+
+/// A scale by two landmarks, 500 px apart here and where `there` says on the other film.
+Case carrying(const Polyline& there) {
+  Case opened = without_scale();
+  opened.reading.scale = {CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", there}};
+  return opened;
 }
 
 bool warned(const ScaleFound& found, const std::string& code) {
@@ -193,10 +201,8 @@ TEST_CASE("a known width alone serves both ways, and that is told") {
 }
 
 TEST_CASE("a scale is carried over by two landmarks of the tooth") {
-  Case opened = without_scale();
   // There 21 mm over 700 px and the landmarks 600 px apart: 18 mm. Here they are 500 px apart.
-  opened.reading.scale = {
-      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  Case opened = carrying({{50.0, 20.0}, {50.0, 620.0}});
   CarriedFrom other;
   other.scale_index = 0;
   other.reading.scale = {upright_length(21.0, 700.0, 0.05)};
@@ -212,9 +218,7 @@ TEST_CASE("a scale is carried over by two landmarks of the tooth") {
 }
 
 TEST_CASE("a scale is carried over from a film with nothing but its own spacing") {
-  Case opened = without_scale();
-  opened.reading.scale = {
-      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {50.0, 620.0}}}};
+  Case opened = carrying({{50.0, 20.0}, {50.0, 620.0}});
   CarriedFrom other;
   other.film.emplace().spacing = Spacing{0.03, 0.03, SpacingKind::calibrated, "FIDUCIAL", "", std::nullopt};
   opened.carried = {other};
@@ -222,9 +226,7 @@ TEST_CASE("a scale is carried over from a film with nothing but its own spacing"
 }
 
 TEST_CASE("a scale is carried over in the other film's own pixels, which needn't be square") {
-  Case opened = without_scale();
-  opened.reading.scale = {
-      CarriedLength{{{200.0, 100.0}, {200.0, 600.0}}, "other.reading.json", {{50.0, 20.0}, {450.0, 20.0}}}};
+  Case opened = carrying({{50.0, 20.0}, {450.0, 20.0}});
   CarriedFrom other;
   other.scale_index = 0;
   // There 21 mm over 700 rows half as tall again as its columns are wide, and the landmarks 400 columns apart.
@@ -236,9 +238,9 @@ TEST_CASE("a scale is carried over in the other film's own pixels, which needn't
 }
 
 TEST_CASE("a scale by which no film is measured is refused") {
-  for (const double length_mm : {1e-9, 1e-4}) {
+  for (const auto& [length_mm, pixels] : {std::pair{1e-9, 700.0}, {1e-4, 700.0}, {60.0, 2.0}}) {
     Case opened = without_scale();
-    opened.reading.scale = {KnownLength{{{300.0, 100.0}, {300.0, 800.0}}, length_mm, 1e-12}};
+    opened.reading.scale = {upright_length(length_mm, pixels, 1e-3 * length_mm)};
     const Refusal refused = canalrule_test::refusal_of([&] { (void)find_scale(opened); });
     CHECK(refused.field() == "/scale");
     CHECK(refused.kind() == RefusalKind::unusable_input);
