@@ -62,15 +62,13 @@ bool gap_is_told(const Measured& film) {
 TEST_CASE("a short piece of fill coronal of a gap stays fill, and the gap is told") {
   struct Gap {
     double length_mm, deficit, top_mm;
+    std::ptrdiff_t least;  // of 8
   };
-  std::ptrdiff_t films = 0, levels = 0, told = 0;
-  for (const Gap& gap : {Gap{0.8, 1.0, 1.5}, Gap{1.5, 1.0, 0.6}, Gap{0.8, 0.6, 0.6}, Gap{0.3, 1.0, 0.5}}) {
+  for (const Gap& gap : {Gap{0.8, 1.0, 1.5, 8}, Gap{1.5, 1.0, 0.6, 8}, Gap{0.8, 0.6, 0.6, 7}, Gap{0.3, 1.0, 0.5, 8}}) {
+    CAPTURE(gap.length_mm);
+    CAPTURE(gap.top_mm);
     const std::vector<Measured> all = with_gap_below_the_top(8, gap.length_mm, gap.deficit, gap.top_mm);
-    films += std::ssize(all);
-    levels += std::ranges::count_if(all, level_is_right);
-    told += std::ranges::count_if(all, gap_is_told);
+    CHECK(std::ranges::count_if(all, level_is_right) >= gap.least);
+    CHECK(std::ranges::count_if(all, gap_is_told) >= gap.least);
   }
-  CHECK(films == 32);
-  CHECK(levels >= 31);
-  CHECK(told >= 31);
 }
