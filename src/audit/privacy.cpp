@@ -25,6 +25,7 @@ constexpr std::array identifying_parts{"patient", "birth",   "surname", "forenam
                                        "address", "phone",   "mail",    "passport", "path",   "folder", "file"};
 constexpr std::array identifying_names{
     "name",  "fullname", "firstname", "lastname", "middlename",  "maidenname", "first",    "last",         "initials",
+    "film",  "image",    "picture",
     "dob",   "mrn",      "ssn",       "street",   "city",        "zip",        "postcode", "id",           "idno",
     "patid", "patno",    "patname",   "idnumber", "chart",       "chartno",    "chartid",  "chartnumber",  "recordno",
     "recordid",          "recordnumber",          "nationalid",                "personalid", "personalnumber"};

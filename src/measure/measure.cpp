@@ -87,7 +87,7 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
     const bool followed = together[i].followed.has_value();
     CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
                                                  marks, *std::move(together[i].followed), hidden[i])
-                                 : canal_without_figures(bench, marks, together[i]);
+                                 : canal_without_figures(bench, result.scale, marks, together[i]);
     if (implausible_scale)
       canal.warnings.push_back({"scale-implausible", "The scale can't be right, for the reason that the film's "
                                                      "warnings give: no figure in mm is."});

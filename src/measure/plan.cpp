@@ -13,12 +13,24 @@ namespace {
 /// A gap at least so sure lies where the backfill starts. Chosen here; tests/unit/measure/plan.cpp.
 constexpr double least_gap_score = 5.0;
 
+/// A figure against the plan is missing for the reason for which a figure that it needs is.
+void missing_as(const char* needed, const char* figure, const CanalResult& canal, HeldAgainstPlan& held) {
+  const auto why = std::find_if(canal.not_assessable.begin(), canal.not_assessable.end(),
+                                [&](const NotAssessable& entry) { return entry.figure == needed; });
+  if (why != canal.not_assessable.end())
+    held.not_assessable.push_back({figure, why->from_mm, why->to_mm, why->reason, why->text});
+}
+
 void compare_widths(const Planned& planned, const CanalResult& canal, HeldAgainstPlan& held) {
   if (planned.tip_diameter_mm.has_value() != planned.taper.has_value())
     held.not_assessable.push_back({"against_plan.width", {}, {}, "plan-incomplete",
                                    "A width is planned by the tip's diameter and the taper together: the reading "
                                    "gives one of them."});
-  if (!planned.tip_diameter_mm || !planned.taper || !canal.terminus) return;
+  if (!planned.tip_diameter_mm || !planned.taper) return;
+  if (!canal.terminus || canal.width.empty()) {
+    missing_as(canal.terminus ? "width" : "terminus", "against_plan.width", canal, held);
+    return;
+  }
   AgainstPlan& plan = held.figures;
   double sum = 0.0;
   double u = 0.0;
@@ -34,7 +46,7 @@ void compare_widths(const Planned& planned, const CanalResult& canal, HeldAgains
   }
   // Neighbouring widths share most of their error: the mean's uncertainty is the mean uncertainty.
   const double n = static_cast<double>(plan.width.size());
-  if (!plan.width.empty()) plan.mean_width_difference_mm = Quantity{sum / n, u / n};
+  plan.mean_width_difference_mm = Quantity{sum / n, u / n};
 }
 
 void compare_length(const CanalMarks& marks, const CanalResult& canal, const ScaleResult& scale, double relative_scale,
@@ -49,7 +61,11 @@ void compare_length(const CanalMarks& marks, const CanalResult& canal, const Sca
              "The reading plans a working length and marks no coronal reference that it is measured from.");
     return;
   }
-  if (!canal.terminus) return;
+  if (!canal.terminus) {
+    if (planned.working_length_mm)
+      missing_as("terminus", "against_plan.terminus_to_working_length_mm", canal, held);
+    return;
+  }
   const CanalPath path(marks.path, marks.apex, scale.row_to_column_aspect);
   const double reference_px = path.project(*marks.coronal_reference).s_px;
   const double length = reference_px * scale.mm_per_pixel - canal.terminus->to_apex_mm;
@@ -78,7 +94,10 @@ bool unseen(const CanalResult& canal, double from_mm, double to_mm) {
 }
 
 void look_at_backfill(double start_mm, const CanalResult& canal, HeldAgainstPlan& held) {
-  if (!canal.voids) return;
+  if (!canal.voids) {
+    missing_as("voids", "against_plan.gap_at_backfill", canal, held);
+    return;
+  }
   for (const Void& v : *canal.voids)
     if (v.at_backfill && v.score >= least_gap_score) {
       held.figures.gap_at_backfill = true;

@@ -11,6 +11,7 @@
 
 #include "beyond.hpp"
 #include "curvature.hpp"
+#include "plan.hpp"
 
 namespace canalrule {
 
@@ -255,7 +256,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
   if (nothing_seen()) canal.voids.reset();
 }
 
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks,
+CanalResult canal_without_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
                                   const FollowedOrNot& answer) {
   CanalResult canal;
   canal.name = marks.name;
@@ -289,6 +290,8 @@ CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& mar
                              "taper.overall", "taper.apical", "taper.middle", "taper.coronal"})
     canal.not_assessable.push_back({figure, std::nullopt, std::nullopt, reason, text});
   if (answer.why == NoTrace::too_faint) canal.film.contrast_to_texture = answer.evidence;
+  const HeldAgainstPlan held = against_plan(marks, canal, scale, scale.standard_uncertainty / scale.mm_per_pixel);
+  canal.not_assessable.insert(canal.not_assessable.end(), held.not_assessable.begin(), held.not_assessable.end());
   return canal;
 }
 

@@ -26,6 +26,7 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
               const std::vector<Unassessable>& unassessable, double mm);
 
 /// What is told of a canal whose fill could not be followed: every figure null, with the reason.
-CanalResult canal_without_figures(const FilmOnBench& film, const CanalMarks& marks, const FollowedOrNot& answer);
+CanalResult canal_without_figures(const FilmOnBench& film, const ScaleResult& scale, const CanalMarks& marks,
+                                  const FollowedOrNot& answer);
 
 }  // namespace canalrule

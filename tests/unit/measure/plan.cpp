@@ -146,6 +146,28 @@ TEST_CASE("no gap is said to be missing where voids can't be told, or where ther
   }
 }
 
+TEST_CASE("a figure against the plan is missing for the reason of the figure that it needs") {
+  CanalMarks marks = straight_marks();
+  marks.planned = Planned{0.25, 0.06, 14.0, 5.0};
+  marks.coronal_reference = Point{180.0, 100.0};
+  CanalResult canal = filled();
+  canal.terminus.reset();
+  canal.voids.reset();
+  canal.not_assessable.push_back({"terminus", 0.0, 1.0, "overlap", "Another fill lies there."});
+  canal.not_assessable.push_back({"voids", {}, {}, "clipped", "The grey is clipped."});
+  const HeldAgainstPlan told = held(marks, canal);
+  REQUIRE(told.not_assessable.size() == 3);
+  const char* figures[] = {"against_plan.width", "against_plan.terminus_to_working_length_mm",
+                           "against_plan.gap_at_backfill"};
+  const char* reasons[] = {"overlap", "overlap", "clipped"};
+  for (std::size_t i = 0; i < 3; ++i) {
+    CHECK(told.not_assessable[i].figure == figures[i]);
+    CHECK(told.not_assessable[i].reason == reasons[i]);
+  }
+  marks.planned = Planned{};
+  CHECK(held(marks, canal).not_assessable.empty());
+}
+
 TEST_CASE("half a plan of the width and a reference below the fill's end say why nothing is compared") {
   CanalMarks marks = straight_marks();
   marks.planned = Planned{0.25, std::nullopt, std::nullopt, std::nullopt};
