@@ -66,9 +66,9 @@ Grammar grammar() {
        "The share of canals that is expected to meet the criteria, 0 to 1; 0.5 unless told, which asks for "
        "the most.")
       ("half-width", po::value<std::string>()->value_name("SHARE"),
-       "How far the interval may reach to either side on average (half its length), above 0 and below 0.5; 0.05 "
-       "unless told.")
-      ("level", po::value<std::string>()->value_name("SHARE"), "The interval's level; 0.95 unless told.")
+       "How far the interval may reach to either side on average (half its length), 0.0005 to 0.499; 0.05 unless "
+       "told.")
+      ("level", po::value<std::string>()->value_name("SHARE"), "The interval's level, 0.5 to 0.9999; 0.95 unless told.")
       ("cases", po::value<std::string>()->value_name("N"),
        "How many cases could be drawn, where no list is named; without end unless told.")
       ("canals-per-case", po::value<std::string>()->value_name("M"), "Mean number of canals; 1 unless told.")

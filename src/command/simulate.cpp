@@ -31,8 +31,8 @@ constexpr const char* remarks =
     R"(The description (schema "canalrule.phantom/1", *.phantom.json) says what stands
 before the sensor: lengths in mm, distances along a canal from its apex,
 positive towards the crown, angles in degrees, taper in mm per mm. Every field
-has a default (a canal without "fill" is empty); docs/phantom.md lists the
-fields. The same description gives the same film on any machine.
+but "schema" has a default (a canal without "fill" is empty); docs/phantom.md
+lists the fields. The same description gives the same film on any machine.
 
 Exit codes:
   0 fine   2 wrong use   3 the description can't be used

@@ -32,7 +32,8 @@ constexpr double no_chance_score = 2.0;
 constexpr double model_void_mm = 0.012;
 constexpr double model_deficit = 0.01;
 
-constexpr double most_reach = 3.0;  ///< greatest factor of a width's variance: texture reaches past a knot
+/// Greatest factor of a width's variance for texture that reaches past a knot. Chosen here; tests/truth/width.cpp.
+constexpr double most_reach = 3.0;
 
 /// Standard uncertainty of the coronal level: where a fill's cross-section falls to half. Chosen here;
 /// tests/truth/terminus.cpp and width.cpp.

@@ -2,24 +2,13 @@
 
 #include <canalrule/record/reading.hpp>
 #include <canalrule/record/result.hpp>
+#include <vector>
 
 #include "follow.hpp"
+#include "unassessable.hpp"
 #include "view.hpp"
-#include "voids.hpp"
 
 namespace canalrule {
-
-/// What of a fill can't be told in a stretch: all figures, or its voids alone.
-enum class Hidden { all, voids };
-
-/// Stretches of a canal's fill, in px of s, that can't serve, and why.
-struct Unassessable {
-  double from_px = 0.0, to_px = 0.0;
-  std::string reason;  ///< "overlap", "clipped", "off-film"
-  std::string text;
-  Hidden hidden = Hidden::all;
-  bool tip_inside = false;  ///< the fill's tip lies within what hides it
-};
 
 /// Distance along the canal between places at which widths are told, mm: the contract's stations.
 inline constexpr double width_every_mm = 0.25;

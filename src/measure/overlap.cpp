@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "robust.hpp"
+#include "view.hpp"
 
 namespace canalrule {
 

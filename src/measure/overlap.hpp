@@ -1,9 +1,11 @@
 #pragma once
 
+#include <canalrule/record/reading.hpp>
+#include <string>
 #include <vector>
 
-#include "canal_figures.hpp"
 #include "follow.hpp"
+#include "unassessable.hpp"
 
 namespace canalrule {
 

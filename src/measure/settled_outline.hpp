@@ -2,9 +2,9 @@
 
 #include <vector>
 
-#include "canal_figures.hpp"
 #include "follow.hpp"
 #include "outline.hpp"
+#include "unassessable.hpp"
 
 namespace canalrule {
 

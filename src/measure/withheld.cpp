@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "beyond.hpp"
+#include "canal_figures.hpp"
 #include "curvature.hpp"
 #include "plan.hpp"
 

@@ -4,7 +4,8 @@
 #include <canalrule/record/result.hpp>
 #include <vector>
 
-#include "canal_figures.hpp"
+#include "follow.hpp"
+#include "unassessable.hpp"
 
 /// What a film doesn't give: figures taken back with their reason, and doubts that leave figures standing.
 namespace canalrule {
