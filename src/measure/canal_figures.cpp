@@ -235,7 +235,10 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& film_scale
   tell_levels(scale, followed, canal);
   canal.voids = voids_of(scale, marks, settled);
   canal.width = widths_of(scale, settled);
-  if (!followed.other.empty() && !followed.settled) withhold_scraps(canal);
+  if (!followed.other.empty() && !followed.settled) withhold_scraps(canal, "overlap");
+  if (std::any_of(unassessable.begin(), unassessable.end(),
+                  [](const Unassessable& one) { return one.reason == "scale-object"; }))
+    withhold_scraps(canal, "scale-object");
   tell_taper(film, scale, settled, canal);
   canal.curvature_deg = schneider_angle(marks, film.aspect);
   canal.film.blur_mm = unsmoothed_blur_px(fit.model.blur_px, mm) * mm;

@@ -15,7 +15,7 @@ constexpr double same_share = 0.8;     ///< of the places compared
 
 }  // namespace
 
-std::optional<Note> file_in_canal(const CanalResult& canal, const std::vector<InstrumentSeen>& instruments,
+std::optional<Note> file_in_canal(const CanalResult& canal, const std::vector<KnownObject>& objects,
                                   const ScaleResult& scale) {
   if (!canal.terminus) return std::nullopt;
   const double mm = scale.mm_per_pixel;
@@ -24,8 +24,9 @@ std::optional<Note> file_in_canal(const CanalResult& canal, const std::vector<In
   };
   // A fill along which a length was drawn, as its own working length, looks like a shaft, but it ends.
   if (std::none_of(canal.not_assessable.begin(), canal.not_assessable.end(), is_open)) return std::nullopt;
-  for (const InstrumentSeen& instrument : instruments) {
-    const CanalPath line(instrument.points, instrument.points.back(), scale.row_to_column_aspect);
+  for (const KnownObject& object : objects) {
+    if (object.seen != KnownObject::Seen::shaft) continue;
+    const CanalPath line(object.points, object.points.back(), scale.row_to_column_aspect);
     if (std::fabs(line.project(canal.terminus->position).s_px) * mm > same_end_mm) continue;
     int on = 0, all = 0;
     for (const CentreAt& at : canal.centre_line) {

@@ -61,9 +61,12 @@ cv::Rect region_of(const Case& opened, double mm) {
 
 /// Follows every canal and fills in the result's canals; gives the halo's share of each.
 std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& reading,
-                                      const std::vector<CanalPath>& paths, std::size_t threads, Result& result) {
+                                      const std::vector<CanalPath>& paths, const std::vector<KnownObject>& known,
+                                      std::size_t threads, Result& result) {
   const std::size_t count = reading.canals.size();
-  std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, threads);
+  std::vector<std::vector<Foreign>> objects;
+  for (const CanalPath& path : paths) objects.push_back(scale_objects(bench, known, path));
+  std::vector<FollowedOrNot> together = follow_all(bench, reading, paths, objects, threads);
   std::vector<std::vector<Unassessable>> hidden(count);
   std::vector<double> blurs, halos(count, 0.0);
   for (std::size_t i = 0; i < count; ++i) {
@@ -76,6 +79,10 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
           overlaps(bench, own, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       hidden[i].insert(hidden[i].end(), over.begin(), over.end());
     }
+    for (const Foreign& object : objects[i]) {
+      const std::vector<Unassessable> over = under_scale_object(bench, own, object);
+      hidden[i].insert(hidden[i].end(), over.begin(), over.end());
+    }
     blurs.push_back(unsmoothed_blur_px(own.fit.model.blur_px, bench.mm_per_px) * bench.mm_per_px);
     halos[i] = own.halo_share;
   }
@@ -85,7 +92,7 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
   side_by_side(count, threads, [&](std::size_t i) {
     const CanalMarks& marks = reading.canals[i];
     const bool followed = together[i].followed.has_value();
-    CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, paths[i]),
+    CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, known, paths[i]),
                                                  marks, *std::move(together[i].followed), hidden[i])
                                  : canal_without_figures(bench, result.scale, marks, together[i]);
     if (implausible_scale)
@@ -128,7 +135,7 @@ struct OnBench {
   FilmOnBench film;
   Reading reading;  ///< its paths steadied
   std::vector<CanalPath> paths;
-  std::vector<InstrumentSeen> instruments;
+  std::vector<KnownObject> objects;
   Result result;
 };
 
@@ -136,7 +143,7 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
   const Film& film = opened.film;
   OnBench on;
   Result& result = on.result;
-  on.instruments = std::move(scale.instruments);
+  on.objects = std::move(scale.objects);
   result.scale = std::move(scale.scale);
   result.warnings = std::move(scale.warnings);
   for (const MisspeltField& field : opened.reading.misspelt)
@@ -223,10 +230,10 @@ Result measured(const Case& opened, OnBench on, const WholeFilm& whole, std::siz
   result.film.noise_grey = whole.noise_grey;
   result.film.clipped_share = clipping.share;
 
-  const std::vector<double> halos = follow_and_figure(on.film, on.reading, on.paths, threads, result);
+  const std::vector<double> halos = follow_and_figure(on.film, on.reading, on.paths, on.objects, threads, result);
   for (std::size_t i = 0; i < result.canals.size(); ++i) result.canals[i].drawn_path = opened.reading.canals[i].path;
   for (CanalResult& canal : result.canals)
-    if (const std::optional<Note> note = file_in_canal(canal, on.instruments, result.scale))
+    if (const std::optional<Note> note = file_in_canal(canal, on.objects, result.scale))
       canal.warnings.push_back(*note);
   tell_halo(halos, result);
 

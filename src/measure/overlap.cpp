@@ -14,6 +14,8 @@ namespace {
 constexpr double every_mm = 0.25;
 constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another fill is believed
 constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
+constexpr double seen_half_width_mm = 0.4;  ///< of one seen on the film, of its shaft; tests/truth/scale_object.cpp
+constexpr double beside_end_mm = 0.3;  ///< of a fill, in which what covers its surroundings counts as over its end
 constexpr double least_stretch_mm = 0.1;
 constexpr double together_noise = 1.5;   ///< of a fit's noise, that fills fitted together may leave over
 constexpr double unusable_share = 0.25;  ///< of a row's fill pixels
@@ -55,6 +57,17 @@ std::vector<std::pair<double, double>> runs(double from, double to, double step,
   return found;
 }
 
+/// Stretches up to `to_px` of a fill, px of s, that a foreign object covers.
+std::vector<std::pair<double, double>> covered_by(const FilmOnBench& film, const Followed& followed,
+                                                  const Foreign& other, double to_px) {
+  const double mm = film.mm_per_px;
+  const FillModel& model = followed.fit.model;
+  return runs(model.end_px - beside_end_mm / mm, to_px, 0.05 / mm, least_stretch_mm / mm, [&](double s) {
+    const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
+    return at.away_px < model.radius_px(s) + at.half_width_px - 0.5 * model.blur_px;
+  });
+}
+
 /// Whether a fit with the others' thickness leaves no more over in a stretch than it does elsewhere.
 bool fitted_together(const Followed& followed, double from, double to) {
   if (followed.other.empty() || !followed.settled) return false;
@@ -87,15 +100,16 @@ Foreign as_foreign(const FilmOnBench& film, const Followed& followed) {
   return foreign;
 }
 
-std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& reading, const CanalPath& path) {
-  std::vector<Foreign> objects;
-  for (const ScaleMark& mark : reading.scale) {
-    const auto* length = std::get_if<KnownLength>(&mark);
-    if (length == nullptr || lies_in_canal(length->points, path, film.mm_per_px)) continue;
-    objects.push_back(
-        {length->points, std::vector<double>(length->points.size(), file_half_width_mm / film.mm_per_px)});
+std::vector<Foreign> scale_objects(const FilmOnBench& film, const std::vector<KnownObject>& objects,
+                                   const CanalPath& path) {
+  std::vector<Foreign> beside;
+  for (const KnownObject& object : objects) {
+    if (lies_in_canal(object, path, film.mm_per_px)) continue;
+    const double half_width_mm = object.seen == KnownObject::Seen::no ? file_half_width_mm : seen_half_width_mm;
+    beside.push_back(
+        {object.points, std::vector<double>(object.points.size(), half_width_mm / film.mm_per_px)});
   }
-  return objects;
+  return beside;
 }
 
 bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign) {
@@ -111,19 +125,23 @@ bool near(const FilmOnBench& film, const Followed& followed, const std::vector<F
 
 std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other,
                                    const std::string& other_name) {
-  const double mm = film.mm_per_px;
   const FillModel& model = followed.fit.model;
   std::vector<Unassessable> found;
-  const auto covered = [&](double s) {
-    const Nearest at = nearest(other, followed.path.at(s, model.centre_px(s)), film.aspect);
-    return at.away_px < model.radius_px(s) + at.half_width_px - 0.5 * model.blur_px;
-  };
   const Nearest tip = nearest(other, followed.path.at(model.end_px, model.centre_px(model.end_px)), film.aspect);
-  for (const auto& [from, to] :
-       runs(model.end_px - 0.3 / mm, followed.coronal_px, 0.05 / mm, least_stretch_mm / mm, covered))
+  for (const auto& [from, to] : covered_by(film, followed, other, followed.coronal_px))
     found.push_back({from, to, "overlap", "The fill of canal " + other_name + " lies over this stretch.",
                      fitted_together(followed, from, to) ? Hidden::voids : Hidden::all,
                      from <= model.end_px && tip.away_px < tip.half_width_px - 2.0 * model.blur_px});
+  return found;
+}
+
+std::vector<Unassessable> under_scale_object(const FilmOnBench& film, const Followed& followed,
+                                             const Foreign& object) {
+  std::vector<Unassessable> found;
+  for (const auto& [from, to] :
+       covered_by(film, followed, object, followed.coronal_px + beside_end_mm / film.mm_per_px))
+    found.push_back({from, to, "scale-object", "An object that gives the scale lies over this stretch.", Hidden::all,
+                     false});
   return found;
 }
 

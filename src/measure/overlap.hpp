@@ -1,6 +1,6 @@
 #pragma once
 
-#include <canalrule/record/reading.hpp>
+#include <canalrule/measure/scale.hpp>
 #include <string>
 #include <vector>
 
@@ -13,8 +13,10 @@ namespace canalrule {
 /// blur included.
 Foreign as_foreign(const FilmOnBench& film, const Followed& followed);
 
-/// The object of a known length where it lies beside a canal, not in it.
-std::vector<Foreign> scale_objects(const FilmOnBench& film, const Reading& reading, const CanalPath& path);
+/// The objects of known length that lie beside a canal or over it, not in it. What isn't seen on the film may be no
+/// more than two landmarks, and lies over no fill.
+std::vector<Foreign> scale_objects(const FilmOnBench& film, const std::vector<KnownObject>& objects,
+                                   const CanalPath& path);
 
 /// Whether any foreign object comes as near to a canal's fill as its flanks reach.
 bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign);
@@ -23,6 +25,10 @@ bool near(const FilmOnBench& film, const Followed& followed, const std::vector<F
 /// than noise, only the voids are hidden: in which fill one lies can't be told.
 std::vector<Unassessable> overlaps(const FilmOnBench& film, const Followed& followed, const Foreign& other,
                                    const std::string& other_name);
+
+/// Stretches of a fill over which an object of the scale lies.
+std::vector<Unassessable> under_scale_object(const FilmOnBench& film, const Followed& followed,
+                                             const Foreign& object);
 
 /// Stretches of a fill in which its pixels are clipped or carry no film.
 std::vector<Unassessable> unusable_stretches(const FilmOnBench& film, const Followed& followed);

@@ -102,15 +102,14 @@ ScaleContribution from_instrument(const KnownLength& mark, const ObjectSeen& see
 
 struct LengthOnFilm {
   ScaleContribution part;
-  std::optional<InstrumentSeen> instrument;
+  KnownObject object;
 };
 
 LengthOnFilm from_length_on(const KnownLength& mark, const Film& film, std::optional<Radiopaque> radiopaque) {
   const double aspect = aspect_of(film);
   ObjectSeen seen = see_object(mark, film, radiopaque, aspect);
-  LengthOnFilm found{seen.instrument ? from_instrument(mark, seen, aspect) : from_length(mark, aspect), std::nullopt};
-  if (seen.shaft) found.instrument = InstrumentSeen{std::move(seen.points)};
-  return found;
+  ScaleContribution part = seen.instrument ? from_instrument(mark, seen, aspect) : from_length(mark, aspect);
+  return {std::move(part), {seen.seen, std::move(seen.points)}};
 }
 
 ScaleContribution from_width(const KnownWidth& mark, double aspect) {
@@ -254,7 +253,7 @@ ScaleFound find_scale(const Case& opened) {
     if (const auto* length = std::get_if<KnownLength>(&mark)) {
       LengthOnFilm seen = from_length_on(*length, film, known_polarity(opened.reading, film));
       along.push_back(std::move(seen.part));
-      if (seen.instrument) found.instruments.push_back(std::move(*seen.instrument));
+      found.objects.push_back(std::move(seen.object));
     } else if (const auto* width = std::get_if<KnownWidth>(&mark)) {
       across.push_back(from_width(*width, aspect));
     } else if (const auto* carried = std::get_if<CarriedLength>(&mark)) {

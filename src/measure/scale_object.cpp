@@ -30,6 +30,9 @@ constexpr double stop_to_mm = 1.1;      ///< stops are discs of 2 to 3 mm (commo
 constexpr double stop_seen_mm = 0.7;    ///< of a stop's thickness, looked at
 constexpr double least_share = 0.9;     ///< of the drawn line, on which the instrument must be seen
 constexpr double most_unseen_mm = 0.5;  ///< of it, in one piece: an instrument is whole, a root's edges aren't
+/// A thing that is seen is drawn this near to it; two landmarks of a tooth lie so near to nothing that looks like an
+/// instrument. tests/truth/scale_object.cpp and together.cpp.
+constexpr double as_drawn_mm = 0.25;
 constexpr double most_share_beyond_tip = 0.5;
 constexpr double seen_share = 0.3;     ///< of its usual height, by which a block counts as seen
 constexpr double gone_share = 0.35;    ///< of its height at the tip, at most this beyond it
@@ -222,10 +225,10 @@ ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<R
   const double at_back = seen_between(line, -out, -clear);
   const double at_front = seen_between(line, length + clear, length + out);
   if (line.usual_sure < least_sure || line.usual_height <= 0.0 ||
-      seen_between(line, clear, length - clear) < least_share ||
-      longest_unseen(line, clear, length - clear) > most_unseen_mm / mm || std::max(at_back, at_front) < least_share ||
+      seen_between(line, clear, length - clear) < least_share || std::max(at_back, at_front) < least_share ||
       std::min(at_back, at_front) > most_share_beyond_tip)
     return as_drawn;
+  const bool whole = longest_unseen(line, clear, length - clear) <= most_unseen_mm / mm;
   CanalPath path = drawn;
   if (at_back > at_front) {  // drawn from the tip to the stop
     std::reverse(points.begin(), points.end());
@@ -234,22 +237,30 @@ ObjectSeen see_object(const KnownLength& mark, const Film& film, std::optional<R
   }
   const Polyline on = on_object(line, path, length + 0.5 / mm, 0.7 / mm, mm);
   if (on.size() < 3) return as_drawn;
+  ObjectSeen as_line = as_drawn;
+  if (std::all_of(on.begin(), on.end(),
+                  [&](const Point& p) { return std::fabs(path.project(p).n_px) * mm < as_drawn_mm; })) {
+    as_line.seen = KnownObject::Seen::line;
+    as_line.points = on;
+    as_line.points.push_back(points.back());
+  }
+  if (!whole) return as_line;
   // From here on along the object itself; its ends where the drawn ones project.
   const CanalPath object(on, points.back(), aspect);
   const double stop_px = object.project(points.front()).s_px;
   const std::optional<EndSeen> tip =
       find_tip(film, grey, object, radius_px(line, 0.5 / mm, inside_mm / mm), mm);
-  if (!tip) return as_drawn;
+  if (!tip) return as_line;
   const std::optional<EndSeen> stop =
       find_stop(film, grey, object, stop_px, radius_px(line, length - 1.0 / mm, length + 1.0 / mm), mm);
   const double within = radius_px(line, length - 2.5 / mm, length - clear);
   const double past = radius_px(line, length + clear, length + out);
   const bool shaft = past < same_width * within && within < same_width * past;
-  if (!stop && !shaft) return as_drawn;
+  if (!stop && !shaft) return as_line;
   const double tip_at = -tip->moved_px;
   const double stop_at = stop_px + (stop ? stop->moved_px : 0.0);
   const int pieces = std::max(2, static_cast<int>(std::lround((stop_at - tip_at) * mm / point_every_mm)));
-  ObjectSeen seen{stop.has_value(), true, {}, *tip, stop.value_or(EndSeen{})};
+  ObjectSeen seen{stop.has_value(), KnownObject::Seen::shaft, {}, *tip, stop.value_or(EndSeen{})};
   for (int k = 0; k <= pieces; ++k)
     seen.points.push_back(object.at(stop_at + (tip_at - stop_at) * k / pieces));
   return seen;

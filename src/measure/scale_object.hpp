@@ -1,6 +1,7 @@
 #pragma once
 
 #include <canalrule/film/film.hpp>
+#include <canalrule/measure/scale.hpp>
 #include <canalrule/record/reading.hpp>
 #include <optional>
 
@@ -17,10 +18,9 @@ struct EndSeen {
 /// (the shaft above the stop). Nothing else is moved: a mark on a tooth or a post stays as drawn.
 struct ObjectSeen {
   bool instrument = false;
-  /// Its tip and its shaft are seen, whether its stop is or not: enough to doubt that a fill lies there.
-  bool shaft = false;
-  Polyline points;    ///< with a shaft, from stop to tip along it; of anything else as drawn
-  EndSeen tip, stop;  ///< of an instrument
+  KnownObject::Seen seen = KnownObject::Seen::no;  ///< a shaft, whether its stop is seen or not
+  Polyline points;                                 ///< as KnownObject
+  EndSeen tip, stop;                               ///< of an instrument
 };
 
 /// `radiopaque` says which grey is radiopaque; without it the film along the drawing does.

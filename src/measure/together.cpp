@@ -150,13 +150,12 @@ void fit_in_turn(const FilmOnBench& film, std::vector<Followed*> fills,
 }  // namespace
 
 std::vector<FollowedOrNot> follow_all(const FilmOnBench& film, const Reading& reading,
-                                      const std::vector<CanalPath>& paths, std::size_t threads) {
+                                      const std::vector<CanalPath>& paths,
+                                      const std::vector<std::vector<Foreign>>& objects, std::size_t threads) {
   const std::size_t count = reading.canals.size();
-  std::vector<std::vector<Foreign>> objects(count);
   std::vector<FollowedOrNot> alone(count);
   std::vector<char> crowded(count);
   side_by_side(count, threads, [&](std::size_t i) {
-    objects[i] = scale_objects(film, reading, paths[i]);
     std::vector<Foreign> foreign = objects[i];
     for (std::size_t j = 0; j < count; ++j) {
       if (j == i) continue;

@@ -10,7 +10,7 @@ enum class Hidden { all, voids };
 /// Stretches of a canal's fill, in px of s, that can't serve, and why.
 struct Unassessable {
   double from_px = 0.0, to_px = 0.0;
-  std::string reason;  ///< "overlap", "clipped", "off-film"
+  std::string reason;  ///< "overlap", "scale-object", "clipped", "off-film"
   std::string text;
   Hidden hidden = Hidden::all;
   bool tip_inside = false;  ///< the fill's tip lies within what hides it

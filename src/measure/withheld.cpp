@@ -94,15 +94,15 @@ void hide_beside_end(CanalResult& canal, double end_mm, const std::string& reaso
 }
 
 /// Takes back the voids in a piece of fill too short to be told from what lies over it beside, and tells that.
-void hide_piece(CanalResult& canal, double from_mm, double to_mm) {
+void hide_piece(CanalResult& canal, double from_mm, double to_mm, const std::string& reason) {
   if (canal.voids)
     std::erase_if(*canal.voids, [&](const Void& one) {
       const double middle = 0.5 * (one.from_mm + one.to_mm);
       return middle > from_mm && middle < to_mm;
     });
   for (const char* figure : {"voids", "width"})
-    canal.not_assessable.push_back({figure, from_mm, to_mm, "overlap",
-                                    "Too short a piece beside a stretch that another canal's fill lies over."});
+    canal.not_assessable.push_back({figure, from_mm, to_mm, reason,
+                                    "Too short a piece beside a stretch that something else lies over."});
 }
 
 /// How much of the fill between two places, mm, is looked at for voids.
@@ -170,7 +170,7 @@ double doubtful_travel_mm(const Followed& followed, const FillFit& fit, double m
   return travelled_mm > (clear ? clear_travelled_mm : most_travelled_mm) ? travelled_mm : 0.0;
 }
 
-void withhold_scraps(CanalResult& canal) {
+void withhold_scraps(CanalResult& canal, const std::string& reason) {
   std::vector<WidthAt> kept;
   for (auto from = canal.width.begin(); from != canal.width.end();) {
     auto to = std::next(from);
@@ -178,7 +178,7 @@ void withhold_scraps(CanalResult& canal) {
     if (std::prev(to)->at_mm - from->at_mm >= least_piece_mm)
       kept.insert(kept.end(), from, to);
     else
-      hide_piece(canal, from->at_mm, std::prev(to)->at_mm);
+      hide_piece(canal, from->at_mm, std::prev(to)->at_mm, reason);
     from = to;
   }
   canal.width = std::move(kept);
@@ -216,13 +216,18 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
   else if (followed.trace.coronal_end_clipped)
     hide_coronal_part(canal, followed.coronal_px * mm, "clipped",
                       "The film's grey is clipped about the fill's coronal end: it can't be seen where that lies.");
+  for (const Unassessable& u : unassessable)
+    if (u.reason == "scale-object" && u.to_px > followed.coronal_px && canal.coronal_level_mm)
+      hide_coronal_part(canal, u.from_px * mm, u.reason, "The fill's coronal end can't be seen: " + u.text);
   bool overlap = false;
   bool together = false;
   bool clipped = false;
+  bool scale_object = false;
   for (const Unassessable& u : unassessable) {
     overlap = overlap || (u.reason == "overlap" && u.hidden == Hidden::all);
     together = together || u.hidden == Hidden::voids;
     clipped = clipped || u.reason == "clipped";
+    scale_object = scale_object || u.reason == "scale-object";
   }
   const auto nothing_seen = [&] { return looked_at(canal, end * mm, followed.coronal_px * mm) < least_looked_at_mm; };
   if (overlap)
@@ -238,6 +243,10 @@ void withhold(CanalResult& canal, const Followed& followed, const FillFit& fit,
         {"fitted-together",
          "Another canal's fill lies over part of this one; both were fitted together. A void there can't be "
          "told, since it may lie in either."});
+  if (scale_object)
+    canal.warnings.push_back({"scale-object-over-fill",
+                              "An object that gives the scale lies over part of this fill; that stretch is left out of "
+                              "voids, width and taper."});
   if (clipped)
     canal.warnings.push_back({"clipped-grey",
                               "The film's grey is clipped over part of this fill; that stretch is left out "

@@ -2,6 +2,7 @@
 
 #include <canalrule/record/reading.hpp>
 #include <canalrule/record/result.hpp>
+#include <string>
 #include <vector>
 
 #include "follow.hpp"
@@ -10,9 +11,9 @@
 /// What a film doesn't give: figures taken back with their reason, and doubts that leave figures standing.
 namespace canalrule {
 
-/// Takes back widths and voids of short pieces between stretches in which the film doesn't tell two fills apart: what
-/// is wrong there reaches into them.
-void withhold_scraps(CanalResult& canal);
+/// Takes back widths and voids of short pieces between stretches that something else lies over and can't be told apart
+/// from the fill: what is wrong there reaches into them. `reason`: of those stretches.
+void withhold_scraps(CanalResult& canal, const std::string& reason);
 
 /// Height of a fill near its end over the texture that a blur's reach shows; below `faint_end` its end is doubtful.
 /// Chosen here; tests/truth/around_the_end.cpp.

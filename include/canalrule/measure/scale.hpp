@@ -6,9 +6,15 @@
 
 namespace canalrule {
 
-/// A hand instrument that gives the scale, as the film shows it.
-struct InstrumentSeen {
-  Polyline points;  ///< from its stop to its tip
+/// An object of known length, in the order of the reading's marks.
+struct KnownObject {
+  enum class Seen {
+    no,    ///< nothing that can be told from a landmark of the tooth
+    line,  ///< a thin radiopaque line from end to end, which goes on past one of them
+    shaft  ///< a hand instrument: its tip and its shaft
+  };
+  Seen seen = Seen::no;
+  Polyline points;  ///< of a shaft from its stop to its tip, of a line on it; else as drawn
 };
 
 /// The scale of a case's film from its marks, or from the film's own spacing where there are none, by
@@ -18,7 +24,7 @@ struct InstrumentSeen {
 struct ScaleFound {
   ScaleResult scale;
   std::vector<Note> warnings;
-  std::vector<InstrumentSeen> instruments;
+  std::vector<KnownObject> objects;
 };
 
 /// Refuses (unusable_input, field /scale) a case with neither marks nor spacing, or by which no film is measured.

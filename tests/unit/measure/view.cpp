@@ -33,16 +33,33 @@ Reading with(const ScaleMark& mark) {
 }  // namespace
 
 TEST_CASE("a file in the canal itself shares its depth and its lean") {
-  const ViewShare share = view_share(with(KnownLength{{{215.0, 90.0}, {205.0, 590.0}}, 15.0, 0.1}),
-                                     scale_from("known-length"), straight());
+  const ViewShare share =
+      view_share(with(KnownLength{{{215.0, 90.0}, {205.0, 590.0}}, 15.0, 0.1}), scale_from("known-length"),
+                 {{KnownObject::Seen::shaft, {{215.0, 90.0}, {205.0, 590.0}}}}, straight());
   CHECK(share.along == 0.0);
   CHECK(share.across == 0.0);
   CHECK(share.taper == 0.0);
 }
 
+TEST_CASE("a file that crosses a canal lies in another one; one drawn by its ends in a curved canal lies in it") {
+  constexpr double mm = 0.03;
+  using Seen = KnownObject::Seen;
+  const CanalPath path = straight();
+  CHECK(lies_in_canal({Seen::shaft, {{215.0, 90.0}, {205.0, 590.0}}}, path, mm));
+  const Polyline crossing{{150.0, 90.0}, {260.0, 590.0}}, beside{{260.0, 90.0}, {255.0, 590.0}};
+  CHECK_FALSE(lies_in_canal({Seen::shaft, crossing}, path, mm));
+  CHECK_FALSE(lies_in_canal({Seen::line, crossing}, path, mm));
+  CHECK(lies_in_canal({Seen::no, crossing}, path, mm));  // it may be two landmarks
+  CHECK_FALSE(lies_in_canal({Seen::no, beside}, path, mm));
+  // A canal bent by a millimetre between its ends, and the chord between these.
+  const CanalPath bent({{205.0, 590.0}, {239.0, 340.0}, {205.0, 90.0}}, {205.0, 90.0}, 1.0);
+  CHECK(lies_in_canal({Seen::line, {{205.0, 590.0}, {205.0, 90.0}}}, bent, mm));
+}
+
 TEST_CASE("a file in another canal may lie 3 mm deeper and lean by 10 degrees more") {
-  const ViewShare share = view_share(with(KnownLength{{{260.0, 90.0}, {255.0, 590.0}}, 15.0, 0.1}),
-                                     scale_from("known-length"), straight());
+  const ViewShare share =
+      view_share(with(KnownLength{{{260.0, 90.0}, {255.0, 590.0}}, 15.0, 0.1}), scale_from("known-length"),
+                 {{KnownObject::Seen::shaft, {{260.0, 90.0}, {255.0, 590.0}}}}, straight());
   CHECK(share.across == doctest::Approx(3.0 / std::sqrt(3.0) / 300.0));
   // Monte Carlo of cos(theta + delta) / cos(theta), both +-10 degrees rectangular, by a grid.
   double sum = 0.0;
@@ -58,11 +75,11 @@ TEST_CASE("a file in another canal may lie 3 mm deeper and lean by 10 degrees mo
 }
 
 TEST_CASE("the detector's spacing and a width alone know nothing of the tooth's lean") {
-  const ViewShare spacing = view_share({}, scale_from("dicom"), straight());
+  const ViewShare spacing = view_share({}, scale_from("dicom"), {}, straight());
   CHECK(spacing.along == doctest::Approx(0.5 * lean * lean * std::sqrt(1.8)));
   CHECK(spacing.across == 0.0);
   const ViewShare width = view_share(with(KnownWidth{{{100.0, 200.0}, {140.0, 200.0}}, 1.2, 0.01}),
-                                     scale_from("known-width"), straight());
+                                     scale_from("known-width"), {}, straight());
   CHECK(width.along > width.across);
   CHECK(width.across > 0.0);
 }
@@ -72,7 +89,7 @@ TEST_CASE(
     "distance") {
   const ViewShare share =
       view_share(with(CarriedLength{{{200.0, 0.0}, {200.0, 600.0}}, "other", {{0, 0}, {0, 600}}}),
-                 scale_from("carried-length"), straight());
+                 scale_from("carried-length"), {}, straight());
   CHECK(share.along == doctest::Approx(1.5 * std::sin(5.0 * std::numbers::pi / 180.0) / 18.0));
   CHECK(share.taper == 0.0);
 }
