@@ -236,7 +236,7 @@ class Gathering {
   std::vector<VoidNote> counting(const std::vector<Void>& voids) const {
     std::vector<VoidNote> notes;
     for (const Void& found : voids)
-      if (probability_that_it_counts(found, gathered_.selection) >= 0.5)
+      if (counts(found, gathered_.selection))
         notes.push_back({found.from_mm, found.to_mm, found.length_mm.value, found.kind, found.at_backfill});
     return notes;
   }

@@ -13,13 +13,6 @@ namespace canalrule::audit {
 
 namespace {
 
-std::string lower_case(std::string_view text) {
-  std::string out(text);
-  std::transform(out.begin(), out.end(), out.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  return out;
-}
-
 /// Of a column's name in lower case, without what stands between its words.
 constexpr std::array identifying_parts{"patient", "birth",   "surname", "forename", "family", "given",  "insur",
                                        "address", "phone",   "mail",    "passport", "path",   "folder", "file"};

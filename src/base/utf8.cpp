@@ -19,6 +19,13 @@ std::size_t utf8_length(std::string_view text) noexcept {
   return none ? 0 : length;
 }
 
+std::string lower_case(std::string_view text) {
+  std::string lower(text);
+  for (char& c : lower)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return lower;
+}
+
 std::string printable_line(std::string text) {
   for (std::size_t at = 0; at < text.size();) {
     const auto first = static_cast<unsigned char>(text[at]);

@@ -1,6 +1,7 @@
 #include "audit_progress.hpp"
 
 #include <algorithm>
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/base/plain.hpp>
 #include <canalrule/base/system.hpp>
 #include <cmath>
@@ -73,7 +74,7 @@ void ProgressDisplay::clear() {
 
 void ProgressDisplay::say(const std::string& line) {
   clear();
-  std::fputs((line + '\n').c_str(), stderr);
+  std::fputs((printable_line(line) + '\n').c_str(), stderr);
 }
 
 void ProgressDisplay::finish(const AuditProgress& progress) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <canalrule/base/refusal.hpp>
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/intake/open_film.hpp>
 #include <fstream>
 #include <system_error>
@@ -11,10 +12,7 @@ namespace canalrule::command {
 namespace fs = std::filesystem;
 
 std::string ending_of(const fs::path& file) {
-  std::string ending = file.extension().string();
-  std::ranges::transform(ending, ending.begin(),
-                         [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  return ending;
+  return lower_case(file.extension().string());
 }
 
 bool same_file(const fs::path& one, const fs::path& other) {

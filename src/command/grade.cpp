@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/base/system.hpp>
 #include <canalrule/base/version.hpp>
 #include <canalrule/grade/class_summary.hpp>
@@ -182,15 +183,15 @@ void tell_unread_columns(const CaseList& list, const GradingBasis& basis, const 
   for (std::size_t column = 0; column < list.columns.size(); ++column)
     if (!used.contains(column))
       std::fprintf(stderr, "canalrule: %s: nothing is read from the column '%s'%s\n", file.c_str(),
-                   list.columns[column].c_str(), looked_for.c_str());
+                   printable_line(list.columns[column]).c_str(), looked_for.c_str());
 }
 
 /// Says on standard error what could not be used.
 ExitCode tell_problems(const ClassMarks& marks, const std::string& list) {
   ExitCode code = ExitCode::fine;
   const auto tell = [&](const ClassCase& one, const std::string& problem) {
-    std::fprintf(stderr, "canalrule: %s: line %zu, case %s: %s\n", list.c_str(), one.line, one.name.c_str(),
-                 problem.c_str());
+    std::fprintf(stderr, "canalrule: %s: line %zu, case %s: %s\n", list.c_str(), one.line,
+                 printable_line(one.name).c_str(), printable_line(problem).c_str());
     code = ExitCode::some_failed;
   };
   for (const ClassCase& one : marks.cases) {

@@ -1,6 +1,7 @@
 #include "grade_class.hpp"
 
 #include <algorithm>
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/base/refusal.hpp>
 #include <canalrule/cases/open_case.hpp>
 #include <canalrule/grade/class_summary.hpp>
@@ -145,18 +146,14 @@ std::vector<std::string> page_names(const std::vector<std::string>& students) {
   std::set<std::string> taken;
   std::vector<std::string> names;
   for (const std::string& student : students) {
-    std::string name, folded;
+    std::string name;
     for (const char c : student) {
       const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
       if (name.size() < longest_name) name += letter || (c >= '0' && c <= '9') || c == '_' ? c : '-';
     }
     for (std::size_t number = 1;; ++number) {
       const std::string candidate = number == 1 ? name : name + "-" + std::to_string(number);
-      folded = candidate;
-      std::ranges::transform(folded, folded.begin(), [](char c) {
-        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-      });
-      if (!taken.insert(folded).second) continue;
+      if (!taken.insert(lower_case(candidate)).second) continue;
       names.push_back(candidate);
       break;
     }

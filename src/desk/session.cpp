@@ -1,3 +1,4 @@
+#include <canalrule/base/utf8.hpp>
 #include <canalrule/desk/session.hpp>
 
 #include <algorithm>
@@ -81,7 +82,9 @@ SessionFilm film_of_row(const CaseList& list, const CaseListRow& row) {
   return film;
 }
 
-bool is_case_list(const fs::path& file) { return file.extension() == ".csv"; }
+bool has_ending(const fs::path& file, std::string_view ending) {
+  return lower_case(file.extension().string()) == ending;
+}
 
 /// A case that can't be opened whatever is done; it isn't looked at again.
 bool lost(const SessionFilm& film) { return film.film.empty(); }
@@ -130,10 +133,10 @@ Session open_session(const fs::path& source, const Saving& saving) {
   std::error_code ignored;
   if (fs::is_directory(source, ignored)) {
     session.films = films_of_folder(source);
-  } else if (is_case_list(source)) {
+  } else if (has_ending(source, ".csv")) {
     const CaseList list = load_case_list(source, {{}, CaseListNeeds::Readings::may_be_missing});
     for (const CaseListRow& row : list.rows) session.films.push_back(film_of_row(list, row));
-  } else if (source.extension() == ".json") {
+  } else if (has_ending(source, ".json")) {
     const Reading reading = load_reading(source);
     if (session.saving.reader.empty()) session.saving.reader = reading.reader;
     session.films.emplace_back();

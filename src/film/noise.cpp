@@ -117,11 +117,6 @@ double noise_between(const Film& film, const ClippedEnds& ends, std::size_t thre
 
 }  // namespace
 
-double pixel_noise(const Film& film) {
-  ensure(film.grey.type() == CV_32FC1, "a film is a plane of floats");
-  return noise_between(film, clipped_ends(occurring_levels(film), film), 1);
-}
-
 WholeFilm look_at_whole(const Film& film, std::size_t threads) {
   WholeFilm whole;
   whole.clipping = find_clipping(film, threads);

@@ -81,12 +81,12 @@ bool has_part(const Void& found, Figure figure, const Band& best) {
   return figure == Figure::void_count || above(found.deficit.value, best);
 }
 
-/// Each void that counts more likely than not.
+/// Each void that counts.
 std::vector<FoundFault> voids_of(const CanalResult& canal, const Looked& looked, const Band& best) {
   std::vector<FoundFault> faults;
   if (!canal.voids) return faults;
   for (const Void& found : *canal.voids)
-    if (probability_that_it_counts(found, looked.voids) > 0.5 &&
+    if (counts(found, looked.voids) &&
         has_part(found, std::get<Figure>(looked.figure), best))
       faults.push_back(void_fault(found));
   return faults;

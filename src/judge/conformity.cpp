@@ -37,6 +37,11 @@ Verdict verdict_of(double probability, double confidence) {
   return Verdict::too_close_to_call;
 }
 
+bool counts(const Void& found, const VoidSelection& selection) {
+  return (!selection.third || *selection.third == found.third) && found.score >= selection.least_score &&
+         found.length_mm.value >= selection.least_length_mm && found.deficit.value >= selection.least_deficit;
+}
+
 double probability_that_it_counts(const Void& found, const VoidSelection& selection) {
   if (selection.third && *selection.third != found.third) return 0.0;
   return standard_normal(found.score - selection.least_score) *

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include <canalrule/base/plain.hpp>
+#include <canalrule/judge/conformity.hpp>
 
 namespace canalrule {
 
@@ -27,11 +28,6 @@ const char* third_word(Third third) {
 }
 
 }  // namespace
-
-bool counts(const Void& found, const VoidSelection& selection) {
-  return (!selection.third || *selection.third == found.third) && found.score >= selection.least_score &&
-         found.length_mm.value >= selection.least_length_mm && found.deficit.value >= selection.least_deficit;
-}
 
 std::string selection_words(const VoidSelection& selection) {
   std::string words = "score ≥ " + plain_shortest(selection.least_score);

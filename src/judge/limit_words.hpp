@@ -11,8 +11,7 @@ namespace canalrule {
 /// found doesn't count". The criterion's own text may say it otherwise, or not at all.
 std::string limit_words(const Criterion& criterion, const CanalResult& canal, const std::string& unit);
 
-/// Which voids a person would count, by their values alone, and in words.
-bool counts(const Void& found, const VoidSelection& selection);
+/// Which voids a criterion counts, in words.
 std::string selection_words(const VoidSelection& selection);
 
 }  // namespace canalrule

@@ -230,7 +230,6 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& film_scale
 
   CanalResult canal;
   canal.name = marks.name;
-  canal.drawn_path = marks.path;
   canal.terminus = terminus_of(scale, marks, followed, fit, settled.u_other_ends_mm);
   tell_levels(scale, followed, canal);
   canal.voids = voids_of(scale, marks, settled);
@@ -240,7 +239,7 @@ CanalResult canal_figures(const FilmOnBench& film, const ScaleResult& film_scale
                   [](const Unassessable& one) { return one.reason == "scale-object"; }))
     withhold_scraps(canal, "scale-object");
   tell_taper(film, scale, settled, canal);
-  canal.curvature_deg = schneider_angle(marks, film.aspect);
+  canal.curvature_deg = schneider_angle(marks, film.aspect, mm);
   canal.film.blur_mm = unsmoothed_blur_px(fit.model.blur_px, mm) * mm;
   canal.film.contrast_to_texture = followed.evidence;
   canal.film.bone_beyond_apex_mm = film_beyond_apex_mm(film, followed);

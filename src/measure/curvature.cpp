@@ -8,17 +8,19 @@ namespace canalrule {
 
 namespace {
 
-constexpr double mark_px = 3.0;  ///< a hand's offset; chosen here, tests/unit/measure/curvature.cpp
+constexpr double mark_mm = 0.1;  ///< a hand's offset; chosen here, tests/unit/measure/curvature.cpp
+constexpr double shortest_mm = 1.0;  ///< path of which a third has an axis; chosen here, the same test
 constexpr double degrees = 57.29577951308232;
 
 }  // namespace
 
-std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect) {
+std::optional<Quantity> schneider_angle(const CanalMarks& marks, double aspect, double mm_per_px) {
+  const double mark_px = mark_mm / mm_per_px;
   const CanalPath path(marks.path, marks.apex, aspect);
   const double top = path.last_px();
   const double bottom = std::max(0.0, path.first_px());
   const double length = top - bottom;
-  if (length < 10.0) return std::nullopt;
+  if (length * mm_per_px < shortest_mm) return std::nullopt;
   const auto square = [&](double s) {
     const Point p = path.at(s);
     return Point{p.x, p.y * aspect};

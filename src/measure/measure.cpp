@@ -92,9 +92,10 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
   side_by_side(count, threads, [&](std::size_t i) {
     const CanalMarks& marks = reading.canals[i];
     const bool followed = together[i].followed.has_value();
-    CanalResult canal = followed ? canal_figures(bench, result.scale, view_share(reading, result.scale, known, paths[i]),
-                                                 marks, *std::move(together[i].followed), hidden[i])
-                                 : canal_without_figures(bench, result.scale, marks, together[i]);
+    const ViewShare view = view_share(reading, result.scale, known, paths[i]);
+    CanalResult canal =
+        followed ? canal_figures(bench, result.scale, view, marks, *std::move(together[i].followed), hidden[i])
+                 : canal_without_figures(bench, result.scale, marks, together[i]);
     if (implausible_scale)
       canal.warnings.push_back({"scale-implausible", "The scale can't be right, for the reason that the film's "
                                                      "warnings give: no figure in mm is."});

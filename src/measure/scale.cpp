@@ -133,10 +133,10 @@ ScaleContribution from_spacing(const Spacing& spacing) {
       what = "DICOM Pixel Spacing, what it refers to not said";
       break;
     case SpacingKind::imager:
-      what = "DICOM Imager Pixel Spacing at the detector, magnification unknown";
+      what = "DICOM Imager Pixel Spacing at the detector";
       break;
     case SpacingKind::nominal_scanned:
-      what = "DICOM Nominal Scanned Pixel Spacing, magnification unknown";
+      what = "DICOM Nominal Scanned Pixel Spacing";
       break;
   }
   double mm = spacing.column_mm;
@@ -145,7 +145,9 @@ ScaleContribution from_spacing(const Spacing& spacing) {
   if (at_detector && spacing.magnification) {
     mm /= *spacing.magnification;
     share = geometry_share;
-    what = "DICOM Imager Pixel Spacing over the estimated radiographic magnification";
+    what += " over the estimated radiographic magnification";
+  } else if (at_detector) {
+    what += ", magnification unknown";
   }
   // Between two that contradict each other anything is as likely (JCGM 100:2008, 4.3.7).
   return {"dicom", what, {mm, std::hypot(mm * share, spacing.contradicted_by_mm / std::sqrt(3.0))}};

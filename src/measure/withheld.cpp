@@ -270,8 +270,7 @@ CanalResult canal_without_figures(const FilmOnBench& film, const ScaleResult& sc
                                   const FollowedOrNot& answer) {
   CanalResult canal;
   canal.name = marks.name;
-  canal.drawn_path = marks.path;
-  canal.curvature_deg = schneider_angle(marks, film.aspect);
+  canal.curvature_deg = schneider_angle(marks, film.aspect, film.mm_per_px);
   std::string reason;
   std::string text;
   switch (answer.why) {

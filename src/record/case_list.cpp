@@ -24,12 +24,7 @@ constexpr std::string_view reading_ending = ".reading.json";
   throw Refusal(RefusalKind::unusable_input, file, field, what, remedy);
 }
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
-
-bool same_name(std::string_view one, std::string_view other) {
-  return std::equal(one.begin(), one.end(), other.begin(), other.end(),
-                    [](char a, char b) { return lower(a) == lower(b); });
-}
+bool same_name(std::string_view one, std::string_view other) { return lower_case(one) == lower_case(other); }
 
 /// A comma or a semicolon, whichever the first line has more of outside quotes.
 char delimiter_of(std::string_view text) {
@@ -75,7 +70,8 @@ std::size_t first_line_not_utf8(std::string_view text) {
   while (!text.empty()) {
     const std::size_t length = utf8_length(text);
     if (length == 0) return line;
-    line += text[0] == '\n' ? 1U : 0U;
+    // LF, CR LF or CR, as csv_rows reads them.
+    line += text[0] == '\n' || (text[0] == '\r' && !text.substr(1).starts_with('\n')) ? 1U : 0U;
     text.remove_prefix(length);
   }
   return 0;

@@ -129,10 +129,6 @@ std::string_view kind_words(VoidKind kind) {
 
 bool may_be_chance(const Void& found) { return std::round(10.0 * found.score) < 10.0 * least_sure_score; }
 
-std::string score_words(const Void& found) {
-  return fixed(found.score, 1) + (may_be_chance(found) ? ", may be chance" : "");
-}
-
 std::string_view third_words(Third third) {
   switch (third) {
     case Third::apical:

@@ -7,7 +7,7 @@
 #include <vector>
 
 /// Figures as a person reads them, in the trade's words; used by the text and by the picture alike.
-/// Uncertainties are expanded here and nowhere else: U = k u with k = 2, a level of confidence of
+/// Uncertainties are shown expanded: U = k u with k = 2, a level of confidence of
 /// about 95 % (JCGM 100:2008, 6.2 and G.6.6). A figure, its ± and its unit hold together by no_break.
 namespace canalrule::report {
 
@@ -44,10 +44,8 @@ std::string working_length_words(const Quantity& terminus_to_working_length_mm);
 std::string_view side_words(Side side);  ///< "short of the apex", "at the apex", "beyond the apex"
 std::string_view kind_words(VoidKind kind);
 
-/// Whether a void is too weak to be held for one: one flawless fill in twelve shows such a one (docs/accuracy.md).
+/// Whether a void is too weak to be held for one: a score, rounded as it is shown, of under 3.
 bool may_be_chance(const Void& found);
-/// "7.2", or of a void that may be chance "1.4, may be chance".
-std::string score_words(const Void& found);
 std::string_view third_words(Third third);
 std::string_view verdict_words(Verdict verdict);
 

@@ -26,7 +26,7 @@ void read_in_pieces(const std::filesystem::path& file, std::uint64_t limit_bytes
 /// Writes a file whole or not at all: a temporary file beside it, flushed to the disk, then renamed
 /// over the name. Refuses (unwritable_output) with the system's reason; then nothing is left behind. What lies
 /// there and is a device or a pipe is refused too.
-/// The only place where the program depends on the operating system beyond the C++ library.
+/// Depends on the operating system beyond the C++ library.
 void write_whole(const std::filesystem::path& file, std::span<const std::uint8_t> bytes);
 void write_whole(const std::filesystem::path& file, std::string_view text);
 

@@ -26,19 +26,17 @@ struct Clipping {
 /// `threads` as look_at_whole.
 Clipping find_clipping(const Film& film, std::size_t threads = 1);
 
-/// Standard deviation of the film's pixel noise in grey, the median over the film: the median of the
-/// magnitudes of J. Immerkaer's difference of two Laplacians (Computer Vision and Image Understanding
-/// 1996;64:300-302), which is blind to ramps, divided by its norm 6 and by 0.6745 (the median of a
-/// standard normal variable's magnitude, so that edges hardly count). Exact for noise that is
-/// independent from pixel to pixel; blurred noise reads too low, sharpened noise too high. Never less
-/// than one grey level's rounding, step / sqrt(12). Clipped and unusable pixels are left out; 0 for a
-/// film smaller than 3 x 3 pixels and without a known step.
-double pixel_noise(const Film& film);
-
 /// What measuring needs to know of a film as a whole, whatever is marked on it.
 struct WholeFilm {
   Clipping clipping;
-  double noise_grey = 0.0;  ///< pixel_noise
+  /// Standard deviation of the film's pixel noise in grey, the median over the film: the median of the
+  /// magnitudes of J. Immerkaer's difference of two Laplacians (Computer Vision and Image Understanding
+  /// 1996;64:300-302), which is blind to ramps, divided by its norm 6 and by 0.6745 (the median of a
+  /// standard normal variable's magnitude, so that edges hardly count). Exact for noise that is
+  /// independent from pixel to pixel; blurred noise reads too low, sharpened noise too high. Never less
+  /// than one grey level's rounding, step / sqrt(12). Clipped and unusable pixels are left out; 0 for a
+  /// film smaller than 3 x 3 pixels and without a known step.
+  double noise_grey = 0.0;
 };
 
 /// About 8 ms on a film of 1500 x 2000: whoever measures on one film again and again looks at it once. Up to `threads`

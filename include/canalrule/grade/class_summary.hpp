@@ -122,7 +122,7 @@ ClassSummary summarise(const std::vector<ClassCase>& cases, const Rubric& rubric
 
 /// Another mark of the same case than the teacher's differs by no less than this: a second look. In percent
 /// of the points; chosen here: one level of one criterion of a three-level form of six points is 17 %, two
-/// are 33 %.
+/// are 33 %. All three: tests/unit/grade/test_class.cpp.
 inline constexpr double large_disagreement_percent = 20.0;
 /// Likewise of the terminus: half a millimetre decides between short and flush in published schemes (Elemam et al.,
 /// Int J Dent 2015, article 135120), and beyond 2 combined standard uncertainties. Chosen here.

@@ -18,6 +18,10 @@ double probability_of_conformity(const Quantity& figure, const std::optional<Lim
 /// too close to call (JCGM 106:2012, 8: guarded acceptance and guarded rejection).
 Verdict verdict_of(double probability, double confidence);
 
+/// Whether `found` counts as a void by `selection`: each of its values is at least the least, and its third the third
+/// asked for. What is listed and counted for a person goes by this; verdicts go by the probability.
+bool counts(const Void& found, const VoidSelection& selection);
+
 /// Probability that `found` counts as a void by `selection`: that its true score, length and deficit each
 /// reach the least, taken as independent and normal; the score's standard deviation is 1, as it is counted in
 /// standard deviations. 0 for a void of another third.

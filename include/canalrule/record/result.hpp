@@ -190,7 +190,7 @@ struct FilmQuality {
   std::string response, response_source;      ///< "log", "linear", "display"
   std::string radiopaque, radiopaque_source;  ///< "bright", "dark"
   double noise_grey = 0.0;           ///< pixel noise, standard deviation, in stored grey values
-  double clipped_share = 0.0;        ///< of all pixels, 0 to 1
+  double clipped_share = 0.0;        ///< of the pixels that carry film, 0 to 1
   std::optional<double> blur_mm;     ///< sharpness: Gaussian standard deviation of an edge
   std::optional<double> halo_share;  ///< undershoot beside the fill as a share of its height
 };

@@ -180,4 +180,12 @@ TEST_CASE("a second look is asked for where a mark hangs on little, and nowhere 
   CHECK(second_look(disputed, rubric).empty());
   disputed.second = reading_of(canal_ending(3.5, 0.05), rubric);
   CHECK(second_look(disputed, rubric).at(0) == "The second reading would change pass or fail.");
+
+  ClassCase marked_apart = case_of("S1", "a", 1.0, rubric);
+  marked_apart.second = reading_of(canal_ending(1.0, 0.05), rubric);
+  marked_apart.second->mark.percent = *marked_apart.teacher->mark.percent - 0.9 * large_disagreement_percent;
+  CHECK(second_look(marked_apart, rubric).empty());
+  marked_apart.second->mark.percent = *marked_apart.teacher->mark.percent - 1.1 * large_disagreement_percent;
+  CHECK(second_look(marked_apart, rubric).at(0).find("The second reading gives 78 % instead of 100 %") !=
+        std::string::npos);
 }

@@ -48,7 +48,7 @@ TEST_CASE("a straight canal has no angle, however it lies") {
     for (int k = 0; k < 6; ++k)
       path.push_back(
           {300.0 + 80.0 * k * std::sin(turn * degree), 300.0 + 80.0 * k * std::cos(turn * degree)});
-    const auto angle = schneider_angle(marks_of(path), 1.0);
+    const auto angle = schneider_angle(marks_of(path), 1.0, 0.03);
     REQUIRE(angle.has_value());
     CHECK(angle->value < 0.1);
   }
@@ -56,7 +56,7 @@ TEST_CASE("a straight canal has no angle, however it lies") {
 
 TEST_CASE("a knee's angle is the knee's") {
   for (const double bend : {15.0, 25.0, 40.0}) {
-    const auto angle = schneider_angle(marks_of(kneed(bend * degree)), 1.0);
+    const auto angle = schneider_angle(marks_of(kneed(bend * degree)), 1.0, 0.03);
     REQUIRE(angle.has_value());
     CHECK(std::fabs(angle->value - bend) < 1.0);
     CHECK(angle->standard_uncertainty > 0.0);
@@ -69,7 +69,7 @@ TEST_CASE("an even bend's angle is that between the axis and the chord from wher
   for (const double bend : {20.0, 45.0}) {
     const double radius = 320.0;
     const double leaves = std::acos(1.0 - 3.0 / radius) / degree;
-    const auto angle = schneider_angle(marks_of(rounded(radius, bend * degree)), 1.0);
+    const auto angle = schneider_angle(marks_of(rounded(radius, bend * degree)), 1.0, 0.03);
     REQUIRE(angle.has_value());
     CHECK(std::fabs(angle->value - 0.5 * (leaves + bend)) < 1.0);
   }
@@ -78,15 +78,15 @@ TEST_CASE("an even bend's angle is that between the axis and the chord from wher
 TEST_CASE("to which side it bends does not matter") {
   Polyline mirrored = kneed(25.0 * degree);
   for (Point& p : mirrored) p.x = 400.0 - p.x;
-  CHECK(schneider_angle(marks_of(mirrored), 1.0)->value ==
-        doctest::Approx(schneider_angle(marks_of(kneed(25.0 * degree)), 1.0)->value).epsilon(1e-6));
+  CHECK(schneider_angle(marks_of(mirrored), 1.0, 0.03)->value ==
+        doctest::Approx(schneider_angle(marks_of(kneed(25.0 * degree)), 1.0, 0.03)->value).epsilon(1e-6));
 }
 
 TEST_CASE("rows taller than columns leave the angle as it is") {
   Polyline tall = kneed(25.0 * degree);
   for (Point& p : tall) p.y /= 1.25;
-  CHECK(schneider_angle(marks_of(tall), 1.25)->value ==
-        doctest::Approx(schneider_angle(marks_of(kneed(25.0 * degree)), 1.0)->value).epsilon(1e-6));
+  CHECK(schneider_angle(marks_of(tall), 1.25, 0.03)->value ==
+        doctest::Approx(schneider_angle(marks_of(kneed(25.0 * degree)), 1.0, 0.03)->value).epsilon(1e-6));
 }
 
 TEST_CASE("a hand's jitter of 3 px moves it within twice its stated uncertainty, 19 times of 20") {
@@ -105,7 +105,7 @@ TEST_CASE("a hand's jitter of 3 px moves it within twice its stated uncertainty,
                   {200.0 + 80.0 * std::sin(30.0 * degree), 280.0 + 80.0 * std::cos(30.0 * degree)},
                   {200.0 + 160.0 * std::sin(30.0 * degree), 280.0 + 160.0 * std::cos(30.0 * degree)}})
       path.push_back({p.x + jitter(), p.y + jitter()});
-    const auto angle = schneider_angle(marks_of(path), 1.0);
+    const auto angle = schneider_angle(marks_of(path), 1.0, 0.03);
     REQUIRE(angle.has_value());
     if (std::fabs(angle->value - 30.0) <= 2.0 * angle->standard_uncertainty) ++inside;
   }
@@ -113,5 +113,5 @@ TEST_CASE("a hand's jitter of 3 px moves it within twice its stated uncertainty,
 }
 
 TEST_CASE("a path of a few pixels has no angle at all") {
-  CHECK_FALSE(schneider_angle(marks_of({{10.0, 10.0}, {12.0, 14.0}}), 1.0).has_value());
+  CHECK_FALSE(schneider_angle(marks_of({{10.0, 10.0}, {12.0, 14.0}}), 1.0, 0.03).has_value());
 }

@@ -140,6 +140,8 @@ TEST_CASE("what spoils the whole list is refused, naming line and column") {
   const Refusal latin = refused("case,reading\na,b\nM\xFCller,c\n");
   CHECK(latin.field() == "line 3");
   CHECK(latin.problem() == "the text isn't UTF-8");
+  for (const char* ended : {"case,reading\ra,b\rM\xFCller,c\r", "case,reading\r\na,b\r\nM\xFCller,c\r\n"})
+    CHECK(refused(ended).field() == "line 3");
   CHECK(refused("\xFF\xFE"
                 "c\0a\0")
             .problem() == "the text isn't UTF-8");
