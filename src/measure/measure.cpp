@@ -79,7 +79,9 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
           overlaps(bench, own, as_foreign(bench, *together[j].followed), reading.canals[j].name);
       hidden[i].insert(hidden[i].end(), over.begin(), over.end());
     }
-    for (const Foreign& object : objects[i]) {
+    std::vector<Foreign> over_fill = scale_objects_along(bench, known, paths[i], own);
+    over_fill.insert(over_fill.end(), objects[i].begin(), objects[i].end());
+    for (const Foreign& object : over_fill) {
       const std::vector<Unassessable> over = under_scale_object(bench, own, object);
       hidden[i].insert(hidden[i].end(), over.begin(), over.end());
     }

@@ -16,6 +16,9 @@ constexpr double beyond_apex_mm = 0.2;      ///< how far past its apex another f
 constexpr double file_half_width_mm = 0.7;  ///< of an instrument of the scale, its handle's side included
 constexpr double seen_half_width_mm = 0.4;  ///< of one seen on the film, of its shaft; tests/truth/scale_object.cpp
 constexpr double beside_end_mm = 0.3;  ///< of a fill, in which what covers its surroundings counts as over its end
+/// Between the tip of an instrument and the end of what was followed, where the two are one;
+/// tests/truth/working_length.cpp.
+constexpr double same_end_mm = 0.3;
 constexpr double least_stretch_mm = 0.1;
 constexpr double together_noise = 1.5;   ///< of a fit's noise, that fills fitted together may leave over
 constexpr double unusable_share = 0.25;  ///< of a row's fill pixels
@@ -40,6 +43,11 @@ Nearest nearest(const Foreign& other, Point p, double aspect) {
       best = {away, (1.0 - f) * other.half_width_px[k] + f * other.half_width_px[k + 1]};
   }
   return best;
+}
+
+Foreign as_foreign(const FilmOnBench& film, const KnownObject& object) {
+  const double half_width_mm = object.seen == KnownObject::Seen::no ? file_half_width_mm : seen_half_width_mm;
+  return {object.points, std::vector<double>(object.points.size(), half_width_mm / film.mm_per_px)};
 }
 
 /// Runs of places that fail a test, as stretches.
@@ -103,13 +111,21 @@ Foreign as_foreign(const FilmOnBench& film, const Followed& followed) {
 std::vector<Foreign> scale_objects(const FilmOnBench& film, const std::vector<KnownObject>& objects,
                                    const CanalPath& path) {
   std::vector<Foreign> beside;
-  for (const KnownObject& object : objects) {
-    if (lies_in_canal(object, path, film.mm_per_px)) continue;
-    const double half_width_mm = object.seen == KnownObject::Seen::no ? file_half_width_mm : seen_half_width_mm;
-    beside.push_back(
-        {object.points, std::vector<double>(object.points.size(), half_width_mm / film.mm_per_px)});
-  }
+  for (const KnownObject& object : objects)
+    if (!lies_in_canal(object, path, film.mm_per_px)) beside.push_back(as_foreign(film, object));
   return beside;
+}
+
+std::vector<Foreign> scale_objects_along(const FilmOnBench& film, const std::vector<KnownObject>& objects,
+                                         const CanalPath& path, const Followed& followed) {
+  std::vector<Foreign> along;
+  for (const KnownObject& object : objects) {
+    if (object.seen == KnownObject::Seen::no || !lies_in_canal(object, path, film.mm_per_px)) continue;
+    const double tip_px = followed.path.project(object.points.back()).s_px;
+    if (std::fabs(tip_px - followed.fit.model.end_px) * film.mm_per_px > same_end_mm)
+      along.push_back(as_foreign(film, object));
+  }
+  return along;
 }
 
 bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign) {

@@ -18,6 +18,10 @@ Foreign as_foreign(const FilmOnBench& film, const Followed& followed);
 std::vector<Foreign> scale_objects(const FilmOnBench& film, const std::vector<KnownObject>& objects,
                                    const CanalPath& path);
 
+/// Those that are seen along a canal and end elsewhere than its fill: what was followed may be the one or the other.
+std::vector<Foreign> scale_objects_along(const FilmOnBench& film, const std::vector<KnownObject>& objects,
+                                         const CanalPath& path, const Followed& followed);
+
 /// Whether any foreign object comes as near to a canal's fill as its flanks reach.
 bool near(const FilmOnBench& film, const Followed& followed, const std::vector<Foreign>& foreign);
 

@@ -46,7 +46,7 @@ std::vector<double> distances_abreast(const Polyline& object, const CanalPath& p
 }  // namespace
 
 bool lies_in_canal(const KnownObject& object, const CanalPath& path, double mm_per_px) {
-  constexpr double on_path_mm = 0.6;   // chosen here; tests/truth/scale_object.cpp
+  constexpr double on_path_mm = 0.3;   // chosen here; tests/truth/scale_object.cpp
   constexpr double beside_mm = 1.0;    // chosen here; tests/truth/together.cpp
   constexpr std::size_t end_part = 20; // of the places, to each end: a hand's last point may stray
   const std::vector<double> distances = distances_abreast(object.points, path, mm_per_px);

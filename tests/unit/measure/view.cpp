@@ -34,8 +34,8 @@ Reading with(const ScaleMark& mark) {
 
 TEST_CASE("a file in the canal itself shares its depth and its lean") {
   const ViewShare share =
-      view_share(with(KnownLength{{{215.0, 90.0}, {205.0, 590.0}}, 15.0, 0.1}), scale_from("known-length"),
-                 {{KnownObject::Seen::shaft, {{215.0, 90.0}, {205.0, 590.0}}}}, straight());
+      view_share(with(KnownLength{{{207.0, 90.0}, {202.0, 590.0}}, 15.0, 0.1}), scale_from("known-length"),
+                 {{KnownObject::Seen::shaft, {{207.0, 90.0}, {202.0, 590.0}}}}, straight());
   CHECK(share.along == 0.0);
   CHECK(share.across == 0.0);
   CHECK(share.taper == 0.0);
@@ -45,12 +45,13 @@ TEST_CASE("a file that crosses a canal lies in another one; one drawn by its end
   constexpr double mm = 0.03;
   using Seen = KnownObject::Seen;
   const CanalPath path = straight();
-  CHECK(lies_in_canal({Seen::shaft, {{215.0, 90.0}, {205.0, 590.0}}}, path, mm));
+  CHECK(lies_in_canal({Seen::shaft, {{207.0, 90.0}, {202.0, 590.0}}}, path, mm));
   const Polyline crossing{{150.0, 90.0}, {260.0, 590.0}}, beside{{260.0, 90.0}, {255.0, 590.0}};
   CHECK_FALSE(lies_in_canal({Seen::shaft, crossing}, path, mm));
   CHECK_FALSE(lies_in_canal({Seen::line, crossing}, path, mm));
   CHECK(lies_in_canal({Seen::no, crossing}, path, mm));  // it may be two landmarks
   CHECK_FALSE(lies_in_canal({Seen::no, beside}, path, mm));
+  CHECK_FALSE(lies_in_canal({Seen::shaft, {{217.0, 90.0}, {212.0, 590.0}}}, path, mm));  // half a millimetre aside
   // A canal bent by a millimetre between its ends, and the chord between these.
   const CanalPath bent({{205.0, 590.0}, {239.0, 340.0}, {205.0, 90.0}}, {205.0, 90.0}, 1.0);
   CHECK(lies_in_canal({Seen::line, {{205.0, 590.0}, {205.0, 90.0}}}, bent, mm));
