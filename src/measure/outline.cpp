@@ -15,6 +15,9 @@ constexpr double step_shows_mm = 0.5;   ///< length up to which a step can pass 
 constexpr double taper_known_to = 0.04; ///< ... and how much a mm of more the width beyond it may differ without one
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
+/// A gap too long to be bridged: share of the radius to both sides, length, and what of the slope to each of its ends is
+/// left out with it. tests/truth/voids.cpp.
+constexpr double sunk_share = 0.5, least_sunk_mm = 1.0, sunk_guard_mm = 0.5, sunk_step_mm = 0.1;
 constexpr double past_crown_mm = 0.3;     ///< coronal of a fill's end, where none of it is missing
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
 
@@ -67,6 +70,30 @@ Stretches followed_gaps(const FilmOnBench& film, const Followed& followed, const
   return notched;
 }
 
+/// Stretches in which the outline sinks to little of what it is to both sides, as it does where it follows a gap too
+/// long to be bridged.
+Stretches sunk(const FillModel& model, double coronal_px, double mm) {
+  const double step = sunk_step_mm / mm, guard = sunk_guard_mm / mm;
+  std::vector<double> radius;
+  for (double s = model.end_px + model.cap_px; s < coronal_px; s += step) radius.push_back(model.radius_px(s));
+  std::vector<double> coronal(radius);
+  for (std::size_t i = coronal.size(); i-- > 1;) coronal[i - 1] = std::max(coronal[i - 1], coronal[i]);
+  Stretches found;
+  double apical = 0.0;
+  for (std::size_t i = 0; i < radius.size(); ++i) {
+    apical = std::max(apical, radius[i]);
+    if (radius[i] > sunk_share * std::min(apical, coronal[i])) continue;
+    const double s = model.end_px + model.cap_px + static_cast<double>(i) * step;
+    if (!found.empty() && s - guard <= found.back().second)
+      found.back().second = s + guard;
+    else
+      found.emplace_back(s - guard, s + guard);
+  }
+  const double least = (2.0 * sunk_guard_mm + least_sunk_mm) / mm;
+  std::erase_if(found, [&](const auto& one) { return one.second - one.first < least; });
+  return found;
+}
+
 }  // namespace
 
 std::vector<VoidFound> voids_beside(const FilmOnBench& film, const Followed& followed, const FillFit& fit,
@@ -100,6 +127,8 @@ Outline outline_beside_voids(const FilmOnBench& film, const Followed& followed, 
   Stretches left_out = stretches_of(voids, mm);
   const Stretches more = followed_gaps(film, followed, all, blocked, unseen, left_out);
   left_out.insert(left_out.end(), more.begin(), more.end());
+  const Stretches unbridged = sunk(all.model, followed.coronal_px, mm);
+  left_out.insert(left_out.end(), unbridged.begin(), unbridged.end());
   for (int turn = 0; turn < 2 && !left_out.empty(); ++turn) {
     fit = refit(film, followed, fit, blocked, left_out);
     voids = voids_beside(film, followed, fit, unseen);

@@ -16,7 +16,7 @@ using Matched = std::function<Match(double from_px, double to_px)>;
 
 /// Shortest and longest void that is told, mm. Chosen here; tests/truth/voids.cpp.
 inline constexpr double least_void_mm = 0.04;
-inline constexpr double longest_void_mm = 3.1;
+inline constexpr double longest_void_mm = 5.0;
 
 /// What a void explains when no more than all of the fill can be missing: its score squared, less what the amplitude
 /// beyond 1 would have added.

@@ -7,6 +7,7 @@
 
 #include <doctest/doctest.h>
 
+#include <canalrule/judge/conformity.hpp>
 #include <canalrule/judge/judge.hpp>
 
 #include <film_families.hpp>
@@ -49,11 +50,6 @@ const Criterion& density(const Criteria& criteria) {
                                   [](const Criterion& c) { return c.id == "density"; });
   REQUIRE(found != criteria.criteria.end());
   return *found;
-}
-
-bool counts(const Void& found, const VoidSelection& selection) {
-  return found.score >= selection.least_score && found.length_mm.value >= selection.least_length_mm &&
-         found.deficit.value >= selection.least_deficit;
 }
 
 /// The strongest void that overlaps the true one.
@@ -163,6 +159,35 @@ TEST_CASE("gaps of other sizes are found on usual films, and lie within what is 
   CHECK(deficit.standardised_rms() >= 0.5);
   CHECK(displayed.coverage(2.0) >= sized_covered);
   CHECK(displayed.rms() <= displayed_deficit_rms);
+}
+
+TEST_CASE("a complete gap of 3 or 3.5 mm is one void, and not a fill that narrows: usual films, seeds 3601 to 3612") {
+  constexpr int long_films = 12;
+  for (const double gap : {3.0, 3.5}) {
+    families::Choice with_gap;
+    with_gap.defect = families::WithVoid{phantom::DefectKind::across, gap, 1.0, 1.0, std::nullopt};
+    int told = 0, narrow = 0, fills = 0;
+    Errors length;
+    for (const Measured& film : on_two_workers(long_films, [&](int i) {
+           return measured(families::usual_film(static_cast<std::uint64_t>(3601 + i), with_gap));
+         })) {
+      const CanalResult& canal = film.result.canals.front();
+      const phantom::TrueVoid& truth = film.truth.canals.front().voids.front();
+      if (!canal.terminus || canal.terminus->to_apex_mm > truth.from_mm) continue;  // the piece beyond is refused or told
+      ++fills;
+      narrow += warned(canal, "outline-pinched") || warned(canal, "taper-reversed") ? 1 : 0;
+      const Void* one = overlapping(canal, truth);
+      if (one == nullptr || one->score < 5.0) continue;
+      ++told;
+      length.add(one->length_mm.value - truth.length_mm, one->length_mm.standard_uncertainty);
+    }
+    MESSAGE(gap << " mm: of " << fills << " told " << told << ", length RMS " << length.rms() << " mm, "
+                << length.standardised_rms() << " u; as narrow " << narrow);
+    CHECK(fills >= 8);
+    CHECK(told >= 6);  // of 8; chosen here, as the others
+    CHECK(narrow == 0);
+    CHECK(length.rms() <= 0.3);
+  }
 }
 
 TEST_CASE("a long bubble in the middle of a fill on a clean film is told as one, with its own length") {
