@@ -16,7 +16,6 @@ namespace {
 
 /// As the rooms that open films and readings; only what is then opened in earnest must be within them.
 constexpr std::uint64_t largest_film_bytes = 1U << 30U;
-constexpr std::uint64_t largest_reading_bytes = 16U << 20U;
 
 /// Raised whenever the same figures would be kept in another way.
 constexpr const char* layout = "canalrule audit store 1";

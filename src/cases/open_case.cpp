@@ -17,9 +17,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// As load_reading.
-constexpr std::uint64_t largest_reading_bytes = 16U << 20U;
-
 constexpr const char* other_film =
     "the marks belong to another film; give the film that the reading was made on";
 

@@ -37,7 +37,7 @@ ScaleMark scale_mark(const ScaleDrawn& drawn) {
   return CarriedLength{drawn.points, drawn.from_reading, drawn.from_points};
 }
 
-/// A line that a reading takes: as record/reading.hpp, a pixel or more in all.
+/// A line that a reading takes: a pixel or more in all.
 bool is_line(const Polyline& points) { return points.size() >= 2 && length_px(points) >= 1.0; }
 
 bool named_apart(const Drawing& drawing, std::size_t canal) {

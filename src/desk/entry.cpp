@@ -7,6 +7,8 @@
 #include <utility>
 #include <vector>
 
+#include <canalrule/record/reading.hpp>
+
 namespace canalrule::desk {
 
 namespace {
@@ -57,8 +59,7 @@ std::optional<double> entered_taper(std::string_view text) {
   const std::string_view share = trimmed(text);
   std::optional<double> value = number(without(share, "%"));
   if (value && share.ends_with('%')) value = *value / 100.0;
-  constexpr double steepest = 0.5;  // mm per mm, as a reading takes it (record/reading.hpp)
-  return value && *value <= steepest ? value : std::nullopt;
+  return value && *value <= steepest_taper ? value : std::nullopt;
 }
 
 std::string shown_number(double value, int most_decimals) {

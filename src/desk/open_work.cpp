@@ -109,8 +109,7 @@ void Work::find_earlier(const std::optional<fs::path>& given) {
 }
 
 void Work::go_on_with(const fs::path& reading_file) {
-  constexpr std::uint64_t largest = std::uint64_t{16} << 20U;
-  const std::vector<std::uint8_t> bytes = read_whole(reading_file, largest);
+  const std::vector<std::uint8_t> bytes = read_whole(reading_file, largest_reading_bytes);
   base_ = parse_reading({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, reading_file.string());
   disk_text_.assign(bytes.begin(), bytes.end());
   reading_file_ = reading_file;

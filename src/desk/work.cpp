@@ -17,11 +17,10 @@ std::string name_of(const fs::path& file) { return file.filename().string(); }
 
 /// A file's bytes as they are now; nothing where there is none. One that can't be read is like no other.
 std::optional<std::string> text_of_file(const fs::path& file) {
-  constexpr std::uint64_t largest = std::uint64_t{16} << 20U;  // as record/reading.hpp
   std::error_code ignored;
   if (!fs::exists(fs::symlink_status(file, ignored))) return std::nullopt;
   try {
-    const std::vector<std::uint8_t> bytes = read_whole(file, largest);
+    const std::vector<std::uint8_t> bytes = read_whole(file, largest_reading_bytes);
     return std::string(bytes.begin(), bytes.end());
   } catch (const Refusal& refusal) {
     return refusal.what();

@@ -5,6 +5,8 @@
 #include <numbers>
 #include <opencv2/imgproc.hpp>
 
+#include "robust.hpp"
+
 namespace canalrule {
 
 namespace {
@@ -27,15 +29,6 @@ constexpr double least_empty_score = 4.0;
 /// tests/command/test_measure.py.
 constexpr double least_going_on = 0.1, least_going_on_near = 0.25;
 constexpr double near_apex_mm = 1.0;
-
-double deviation_of(std::vector<double> values, double& centre) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  centre = *middle;
-  for (double& v : values) v = std::fabs(v - centre);
-  std::nth_element(values.begin(), middle, values.end());
-  return 1.4826 * *middle;
-}
 
 /// Connected regions of a strip, as OpenCV numbers them: 0 is what lies between.
 struct Pieces {
@@ -111,8 +104,8 @@ std::vector<MaterialBeyond> material_beyond_apex(const FilmOnBench& film, const 
       if (strip.usable.at<std::uint8_t>(i, j) != 0)
         values.push_back(static_cast<double>(strip.value.at<float>(i, j)));
   if (values.size() < 200) return found;
-  double level = 0.0;
-  const double texture = deviation_of(std::move(values), level);
+  const double level = median(values);
+  const double texture = robust_deviation(values);
   const double threshold = std::max(noise_factor * texture, model.contrast * least_thickness_mm / mm);
   const auto pieces_over = [&](double height) {
     Pieces pieces;

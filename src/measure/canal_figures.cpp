@@ -57,7 +57,7 @@ void tell_levels(const CanalScale& scale, const Followed& followed, CanalResult&
   const double u_coronal = followed.other.empty() ? coronal_mm : coronal_together_mm;
   canal.coronal_level_mm = Quantity{to_mm, std::hypot(u_coronal, to_mm * scale.relative_along)};
   canal.filled_length_mm =
-      Quantity{length, std::hypot(u_coronal, canal.terminus->parts[0].standard_uncertainty_mm,
+      Quantity{length, std::hypot(u_coronal, outline_uncertainty_mm(*canal.terminus),
                                   length * scale.relative_along)};
 }
 

@@ -27,7 +27,6 @@ constexpr double close_hand_weight = 12.0;
 constexpr double usual_apical_radius_mm = 0.30;
 constexpr double usual_tip_radius_mm = 0.125;
 constexpr double usual_radius_slope = 0.025;
-constexpr double greatest_radius_mm = 0.85;
 constexpr double widest_radius_mm = 1.0;    ///< nor is a body so wide half way along it
 constexpr double retrace_mm = 0.25;         ///< a second trace that ends this far off starts a new fit
 constexpr double widest_blur_mm = 0.115;    ///< an edge more blurred than this is no fill's

@@ -13,6 +13,13 @@
 
 namespace canalrule {
 
+/// Weight of a drawn line against what the film shows: of a canal by itself, and among several, where a neighbour's
+/// fill tempts the search and the hand says which is which. Chosen here; tests/truth/terminus.cpp and together.cpp.
+inline constexpr double usual_hand_weight = 0.35, hand_weight_among_several = 1.0;
+
+/// Radius up to which a usual fill is searched. Chosen here; tests/truth/terminus.cpp.
+inline constexpr double greatest_radius_mm = 0.85;
+
 /// The film as the canals are followed on it.
 struct FilmOnBench {
   cv::Mat radiopacity;      ///< CV_32FC1, more radiopaque is higher; of the part of the film about the canals
@@ -23,7 +30,7 @@ struct FilmOnBench {
   double mm_per_px = 0.03;  ///< along the canal
   double aspect = 1.0;
   /// Weight of the drawn line against what the film shows, where the fill is searched.
-  double hand_weight = 0.35;
+  double hand_weight = usual_hand_weight;
   bool display = true;  ///< the film's curve is unknown
   bool linear = false;  ///< radiopacity is in units of attenuation
 };

@@ -17,6 +17,7 @@
 #include "file_in_canal.hpp"
 #include "overlap.hpp"
 #include "radiopacity.hpp"
+#include "robust.hpp"
 #include "steadied.hpp"
 #include "together.hpp"
 #include "withheld.hpp"
@@ -112,8 +113,7 @@ std::vector<double> follow_and_figure(const FilmOnBench& bench, const Reading& r
     result.canals[i] = std::move(canal);
   });
   if (!blurs.empty()) {
-    std::sort(blurs.begin(), blurs.end());
-    result.film.blur_mm = blurs[blurs.size() / 2];
+    result.film.blur_mm = median(std::move(blurs));
   }
   return halos;
 }
@@ -158,8 +158,7 @@ OnBench lay_on_bench(const Case& opened, ScaleFound scale) {
   FilmOnBench& bench = on.film;
   bench.mm_per_px = result.scale.mm_per_pixel;
   bench.aspect = result.scale.row_to_column_aspect;
-  // With several canals a neighbour's fill tempts the search: the hand says which is which.
-  bench.hand_weight = opened.reading.canals.size() > 1 ? 1.0 : 0.35;
+  bench.hand_weight = opened.reading.canals.size() > 1 ? hand_weight_among_several : usual_hand_weight;
 
   on.reading = opened.reading;
   for (CanalMarks& canal : on.reading.canals) canal.path = steadied(canal.path, bench.aspect, bench.mm_per_px);

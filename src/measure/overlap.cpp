@@ -91,7 +91,7 @@ bool fitted_together(const Followed& followed, double from, double to) {
       if (followed.fit.part.at<double>(i, j) > 0.0 && std::fabs(grid.n_px(j) - model.centre_px(s)) < reach)
         left.push_back(std::fabs(followed.fit.residual.at<double>(i, j)));
   }
-  return left.size() > 20 && 1.4826 * median(std::move(left)) < together_noise * followed.fit.noise;
+  return left.size() > 20 && deviation_from(std::move(left)) < together_noise * followed.fit.noise;
 }
 
 }  // namespace
@@ -120,7 +120,7 @@ std::vector<Foreign> scale_objects_along(const FilmOnBench& film, const std::vec
                                          const CanalPath& path, const Followed& followed) {
   std::vector<Foreign> along;
   for (const KnownObject& object : objects) {
-    if (object.seen == KnownObject::Seen::no || !lies_in_canal(object, path, film.mm_per_px)) continue;
+    if (object.seen != KnownObject::Seen::shaft || !lies_in_canal(object, path, film.mm_per_px)) continue;
     const double tip_px = followed.path.project(object.points.back()).s_px;
     if (std::fabs(tip_px - followed.fit.model.end_px) * film.mm_per_px > same_end_mm)
       along.push_back(as_foreign(film, object));

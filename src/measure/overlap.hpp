@@ -18,7 +18,8 @@ Foreign as_foreign(const FilmOnBench& film, const Followed& followed);
 std::vector<Foreign> scale_objects(const FilmOnBench& film, const std::vector<KnownObject>& objects,
                                    const CanalPath& path);
 
-/// Those that are seen along a canal and end elsewhere than its fill: what was followed may be the one or the other.
+/// The instruments that are seen along a canal and end elsewhere than its fill: what was followed may be the one or the
+/// other. A mere line may be two landmarks drawn along the fill itself.
 std::vector<Foreign> scale_objects_along(const FilmOnBench& film, const std::vector<KnownObject>& objects,
                                          const CanalPath& path, const Followed& followed);
 

@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 #include <vector>
+
+#include "robust.hpp"
 
 namespace canalrule {
 
@@ -52,9 +55,7 @@ double robust_noise(const Panel& panel) {
       if (w[j] > 0.0) seen.push_back(std::fabs(r[j]));
   }
   if (seen.size() < 50) return 0.0;
-  const auto middle = seen.begin() + static_cast<std::ptrdiff_t>(seen.size() / 2);
-  std::nth_element(seen.begin(), middle, seen.end());
-  return 1.4826 * *middle;
+  return deviation_from(std::move(seen));
 }
 
 void PatchVariance::add(const Panel& panel, double step_mm) {

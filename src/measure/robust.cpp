@@ -13,12 +13,14 @@ double median(std::vector<double> values) {
   return *middle;
 }
 
+double deviation_from(std::vector<double> magnitudes) { return 1.4826 * median(std::move(magnitudes)); }
+
 double robust_deviation(const std::vector<double>& values) {
   const double centre = median(values);
   std::vector<double> away;
   away.reserve(values.size());
   for (const double v : values) away.push_back(std::fabs(v - centre));
-  return 1.4826 * median(std::move(away));
+  return deviation_from(std::move(away));
 }
 
 }  // namespace canalrule

@@ -20,7 +20,7 @@ void measure_noise(RowSeries& series, double step_px, double lag_px) {
     counts[i] = series.strength[i] > 0.0;
     if (counts[i]) size.push_back(std::fabs(series.response[i]));
   }
-  const double noise = 1.4826 * median(size);
+  const double noise = deviation_from(size);
   const auto lags = static_cast<std::size_t>(std::max(1.0, lag_px / step_px));
   series.noise = noise;
   series.autocorrelation.assign(lags + 1, 0.0);

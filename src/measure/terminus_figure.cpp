@@ -1,6 +1,7 @@
 #include "terminus_figure.hpp"
 
 #include <algorithm>
+#include <canalrule/base/fault.hpp>
 #include <cmath>
 #include <numbers>
 
@@ -74,6 +75,13 @@ Terminus terminus_of(const CanalScale& scale, const CanalMarks& marks, const Fol
   t.side =
       std::fabs(t.to_apex_mm) <= at_apex_mm ? Side::at : (t.to_apex_mm > 0.0 ? Side::short_of : Side::beyond);
   return t;
+}
+
+double outline_uncertainty_mm(const Terminus& terminus) {
+  const auto part = std::find_if(terminus.parts.begin(), terminus.parts.end(),
+                                 [](const UncertaintyPart& one) { return one.source == "outline"; });
+  ensure(part != terminus.parts.end(), "a terminus lists its outline's uncertainty");
+  return part->standard_uncertainty_mm;
 }
 
 }  // namespace canalrule

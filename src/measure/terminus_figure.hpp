@@ -13,4 +13,7 @@ namespace canalrule {
 Terminus terminus_of(const CanalScale& scale, const CanalMarks& marks, const Followed& followed, const FillFit& fit,
                      double u_other_ends_mm);
 
+/// Standard uncertainty, mm, of where the fill itself ends.
+double outline_uncertainty_mm(const Terminus& terminus);
+
 }  // namespace canalrule

@@ -64,7 +64,7 @@ Texture find_texture(const FillBins& bins, double blur_mm) {
       const double n = static_cast<double>(sizes.size());
       const double soft = 4.0 * blur_mm * blur_mm + bins.row_mm * bins.row_mm / 6.0 + width2 / n / 6.0;
       const double apart = static_cast<double>(lag) * bins.row_mm;
-      const double deviation = 1.4826 * median(sizes);
+      const double deviation = deviation_from(sizes);
       seen.push_back({{2.0 * (grown(apart * apart + soft) - grown(soft)), noise / n,
                        2.0 * filled2 / n * (1.0 - spread(apart, uneven_mm))},
                       deviation * deviation,

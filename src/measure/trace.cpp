@@ -109,7 +109,7 @@ RadiusLine fit_radius(const Search& search) {
     std::vector<double> away;
     for (std::size_t i = 0; i < s.size(); ++i)
       away.push_back(std::fabs(r[i] - line.at_px - line.slope * (s[i] - middle)));
-    scale = std::max(0.5, 1.4826 * median(away));
+    scale = std::max(0.5, deviation_from(std::move(away)));
   }
   line.at_px -= line.slope * middle;
   return line;

@@ -50,8 +50,8 @@ struct Search {
 
 /// How a fill is searched: `hand_weight` of the drawn line against what the film shows; up to which radius.
 struct SearchSettings {
-  double hand_weight = 0.35;
-  double greatest_radius_mm = 0.85;
+  double hand_weight;
+  double greatest_radius_mm;
   enum class Widths { usual, any } widths = Widths::usual;
 };
 

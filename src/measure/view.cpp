@@ -48,11 +48,16 @@ std::vector<double> distances_abreast(const Polyline& object, const CanalPath& p
 bool lies_in_canal(const KnownObject& object, const CanalPath& path, double mm_per_px) {
   constexpr double on_path_mm = 0.3;   // chosen here; tests/truth/scale_object.cpp
   constexpr double beside_mm = 1.0;    // chosen here; tests/truth/together.cpp
+  constexpr double line_on_path_mm = 0.20; // chosen here; tests/reference/fill_geometry.cpp
   constexpr std::size_t end_part = 20; // of the places, to each end: a hand's last point may stray
   const std::vector<double> distances = distances_abreast(object.points, path, mm_per_px);
   if (distances.empty()) return false;
   if (object.seen == KnownObject::Seen::no)
     return *std::min_element(distances.begin(), distances.end()) * mm_per_px < beside_mm;
+  // A mere line that runs along the path may be two landmarks, drawn along the fill.
+  const auto on_path = std::count_if(distances.begin(), distances.end(),
+                                     [&](double away) { return away * mm_per_px < line_on_path_mm; });
+  if (object.seen == KnownObject::Seen::line && 2 * on_path > std::ssize(distances)) return true;
   const std::size_t from_end = distances.size() / end_part;
   return std::max(distances[from_end], distances[distances.size() - 1 - from_end]) * mm_per_px < on_path_mm;
 }

@@ -13,8 +13,8 @@ namespace canalrule {
 double tilt_share();
 
 /// Whether an object of the scale lies in a canal. Of one that is seen, both ends of what of it lies abreast of the
-/// path lie on that: one in another canal may come near, or cross it. What isn't seen is taken for one in the canal
-/// where it comes anywhere as near to the path as one in it is drawn.
+/// path lie on that, or of a mere line the most of it does: one in another canal may come near, or cross it. What isn't
+/// seen is taken for one in the canal where it comes anywhere as near to the path as one in it is drawn.
 bool lies_in_canal(const KnownObject& object, const CanalPath& path, double mm_per_px);
 
 /// How far the scale may be wrong for one canal because that canal doesn't lie as the scale's object does,

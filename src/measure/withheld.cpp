@@ -13,6 +13,7 @@
 #include "canal_figures.hpp"
 #include "curvature.hpp"
 #include "plan.hpp"
+#include "terminus_figure.hpp"
 
 namespace canalrule {
 
@@ -148,7 +149,7 @@ void doubt_end(CanalResult& canal, double end_mm, double height, double travelle
          sentence("The fill's end lies %.2f mm from where it was first found; its uncertainty reaches that far. Look "
                   "at it on the picture.",
                   travelled_mm)});
-  else if (const double u = canal.terminus->parts.front().standard_uncertainty_mm;
+  else if (const double u = outline_uncertainty_mm(*canal.terminus);
            u > unsure_end_mm && going_on_mm == 0.0)
     canal.warnings.push_back(
         {"end-uncertain", sentence("Where the fill ends is known to ± %.1f mm only (k = 2). Look at it on the picture.",

@@ -24,7 +24,7 @@ constexpr Range object_length_mm{0.0, 100.0, Edge::open};
 constexpr Range object_width_mm{0.0, 10.0, Edge::open};
 constexpr Range uncertainty_mm{0.0, 10.0, Edge::open};
 constexpr Range canal_length_mm{0.0, 100.0, Edge::open};
-constexpr Range taper_mm_per_mm{0.0, 0.5};
+constexpr Range taper_mm_per_mm{0.0, steepest_taper};
 constexpr int most_pixels_per_side = 100'000'000;
 
 template <class Read>
@@ -170,8 +170,7 @@ Reading parse_reading(std::string_view json, const std::string& name) {
 }
 
 Reading load_reading(const std::filesystem::path& file) {
-  constexpr std::uint64_t limit = std::uint64_t{16} << 20;
-  const std::vector<std::uint8_t> bytes = read_whole(file, limit);
+  const std::vector<std::uint8_t> bytes = read_whole(file, largest_reading_bytes);
   return parse_reading(std::string_view(reinterpret_cast<const char*>(bytes.data()), bytes.size()),
                        file.string());
 }

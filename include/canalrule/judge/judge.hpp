@@ -44,7 +44,7 @@ Shown look_at(const CanalResult& canal, const Criterion& criterion);
 ///
 /// A figure over the whole fill of which a stretch longer than 0.5 mm can't be assessed is never within: what
 /// was seen may be enough for outside or too close to call, else it is not assessable. 0.5 mm is the shortest
-/// full-width gap that is found on all usual films of docs/accuracy.md. Nor is a figure on voids where a gap parts
+/// full-width gap that is found on all usual films of docs/method.md. Nor is a figure on voids where a gap parts
 /// the fill at the apex and such a stretch, of any length, lies about it. The reason names the stretches, also
 /// shorter ones.
 Judged judge(const Result& result, const Criteria& criteria);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <optional>
@@ -14,6 +15,12 @@
 #include <canalrule/base/point.hpp>
 
 namespace canalrule {
+
+/// A reading's file is no larger, bytes; chosen here: a hundred canals drawn with 10,000 points each.
+inline constexpr std::uint64_t largest_reading_bytes = std::uint64_t{16} << 20U;
+
+/// Steepest taper that a reading takes, mm per mm: what is steeper is a slip of the pen. Chosen here, and wide.
+inline constexpr double steepest_taper = 0.5;
 
 /// Which film a reading belongs to.
 struct ImageReference {

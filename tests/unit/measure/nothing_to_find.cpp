@@ -72,7 +72,7 @@ TEST_CASE("of a film of one grey nothing says that radiopaque is dark") {
 TEST_CASE("a strip of one grey has no fill") {
   for (const double level : {0.0, 1234.0}) {
     CAPTURE(level);
-    const SearchFound found = search_fill(blank_strip(level), all_of_it, {}, 0.03, 0.0, 400.0, {});
+    const SearchFound found = search_fill(blank_strip(level), all_of_it, {}, 0.03, 0.0, 400.0, {usual_hand_weight, greatest_radius_mm});
     CHECK_FALSE(found.search.has_value());
     CHECK(found.why == NoTrace::no_fill);
   }
@@ -81,7 +81,7 @@ TEST_CASE("a strip of one grey has no fill") {
 TEST_CASE("a strip off the film is called that") {
   Strip strip = blank_strip(0.0);
   strip.usable.setTo(0);
-  const SearchFound found = search_fill(strip, all_of_it, {}, 0.03, 0.0, 400.0, {});
+  const SearchFound found = search_fill(strip, all_of_it, {}, 0.03, 0.0, 400.0, {usual_hand_weight, greatest_radius_mm});
   CHECK_FALSE(found.search.has_value());
   CHECK(found.why == NoTrace::off_film);
 }

@@ -5,6 +5,7 @@
 
 #include <doctest/doctest.h>
 
+#include "follow.hpp"
 #include "trace.hpp"
 
 using namespace canalrule;
@@ -54,7 +55,8 @@ Strip draw(const Drawing& drawing) {
 Trace traced(const Strip& strip, const cv::Mat& clipped) {
   const cv::Mat all(strip.value.size(), CV_8UC1, cv::Scalar(255));
   const SearchFound found =
-      search_fill(strip, all, clipped, mm_per_px, path_from_mm / mm_per_px, path_to_mm / mm_per_px, {});
+      search_fill(strip, all, clipped, mm_per_px, path_from_mm / mm_per_px, path_to_mm / mm_per_px,
+                  {usual_hand_weight, greatest_radius_mm});
   REQUIRE(found.search.has_value());
   const std::optional<Trace> trace = trace_fill(*found.search);
   REQUIRE(trace.has_value());
