@@ -15,8 +15,8 @@ constexpr double step_shows_mm = 0.5;   ///< length up to which a step can pass 
 constexpr double taper_known_to = 0.04; ///< ... and how much a mm of more the width beyond it may differ without one
 constexpr double step_takes = 1.5;      ///< times the section that a step takes, that it can pass for
 constexpr double void_guard_mm = 0.08;    ///< left out beside a void when widths are fitted
-/// A gap too long to be bridged: share of the radius to both sides, length, and what of the slope to each of its ends is
-/// left out with it. tests/truth/voids.cpp.
+/// A gap too long to be bridged: share of the radius to both sides, length, and what of the slope to each of its ends
+/// is left out with it. tests/truth/voids.cpp.
 constexpr double sunk_share = 0.5, least_sunk_mm = 1.0, sunk_guard_mm = 0.5, sunk_step_mm = 0.1;
 constexpr double past_crown_mm = 0.3;     ///< coronal of a fill's end, where none of it is missing
 constexpr double least_void_score = 4.0;  ///< voids surer than this are left out of widths
