@@ -64,11 +64,11 @@ TEST_CASE("a knee's angle is the knee's") {
 }
 
 TEST_CASE("an even bend's angle is that between the axis and the chord from where the canal leaves it") {
-  // The canal leaves its axis, by 3 px, at the angle a with radius (1 - cos a) = 3; the chord from there to
+  // The canal leaves its axis, by 0.1 mm, at the angle a with radius (1 - cos a) = 0.1 mm; the chord from there to
   // the end of the bend lies at the mean of both angles (tangent-chord angle).
   for (const double bend : {20.0, 45.0}) {
     const double radius = 320.0;
-    const double leaves = std::acos(1.0 - 3.0 / radius) / degree;
+    const double leaves = std::acos(1.0 - 0.1 / 0.03 / radius) / degree;
     const auto angle = schneider_angle(marks_of(rounded(radius, bend * degree)), 1.0, 0.03);
     REQUIRE(angle.has_value());
     CHECK(std::fabs(angle->value - 0.5 * (leaves + bend)) < 1.0);
@@ -87,6 +87,14 @@ TEST_CASE("rows taller than columns leave the angle as it is") {
   for (Point& p : tall) p.y /= 1.25;
   CHECK(schneider_angle(marks_of(tall), 1.25, 0.03)->value ==
         doctest::Approx(schneider_angle(marks_of(kneed(25.0 * degree)), 1.0, 0.03)->value).epsilon(1e-6));
+}
+
+TEST_CASE("pixels half as large leave the angle as it is") {
+  const Polyline bend = rounded(320.0, 45.0 * degree);
+  Polyline finer = bend;
+  for (Point& p : finer) p = {2.0 * p.x, 2.0 * p.y};
+  CHECK(schneider_angle(marks_of(finer), 1.0, 0.015)->value ==
+        doctest::Approx(schneider_angle(marks_of(bend), 1.0, 0.03)->value).scale(0.0).epsilon(0.1));
 }
 
 TEST_CASE("a hand's jitter of 3 px moves it within twice its stated uncertainty, 19 times of 20") {

@@ -291,6 +291,13 @@ TEST_CASE("a spacing of unknown magnification is told, a calibrated one not") {
     CHECK(warned(find_scale(with_spacing(kind)), "scale-from-film-alone"));
 }
 
+TEST_CASE("the scale's words name the spacing that a magnification divided") {
+  Case opened = with_spacing(SpacingKind::nominal_scanned);
+  opened.film.spacing->magnification = 1.25;
+  const std::string words = find_scale(opened).scale.contributions.front().text;
+  CHECK(words == "DICOM Nominal Scanned Pixel Spacing over the estimated radiographic magnification");
+}
+
 TEST_CASE("an estimated magnification divides the detector's spacing") {
   Case opened = with_spacing(SpacingKind::imager);
   opened.film.spacing->magnification = 1.25;
